@@ -1,0 +1,123 @@
+"""What a check is: it compares what is needed with what is had, over intervals.
+
+A check is a frozen dataclass that names the roles it reads. :meth:`Check.judge` receives the parts
+in those roles, whose ratings are intervals of floats or of arrays, and gives need, have and margin.
+The same method serves a single set of parts, a table of all candidates of one role against another,
+and the hull of everything that could still fill a role during search. Bounds must be sound: the
+margin interval holds the margin of every point of the ratings given.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar, Literal, Protocol
+
+import numpy as np
+
+from fitter.intervals import Interval, Number
+
+ROUNDING = 1e-9  # margins this close to one count as one: the slack of floating-point arithmetic
+
+
+class Part(Protocol):
+    """The part in a role, or all parts that may fill it: rating name to interval in SI."""
+
+    def __getitem__(self, rating: str) -> Interval: ...
+
+
+class Parts(Protocol):
+    """The part in each role."""
+
+    def __getitem__(self, role: str) -> Part: ...
+
+
+class Verdict(StrEnum):
+    """What a check says of a set."""
+
+    FITS = "fits"
+    UNPROVEN = "unproven"
+    FAILS = "fails"
+
+
+Sense = Literal["at least", "at most", "equal"]
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """Need, have and margin of one check; margin is at least one where the check passes."""
+
+    need: Interval
+    have: Interval
+    margin: Interval
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict of a single set (scalar intervals)."""
+        if self.margin.lo >= 1 - ROUNDING:
+            return Verdict.FITS
+        return Verdict.FAILS if self.margin.hi < 1 - ROUNDING else Verdict.UNPROVEN
+
+
+@dataclass(frozen=True)
+class Check:
+    """Base of all checks. Subclasses hold role names and demanded figures in SI."""
+
+    name: ClassVar[str]
+    quantity: ClassVar[str]
+    sense: ClassVar[Sense] = "at least"
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """The roles this check reads, in the order of its fields."""
+        raise NotImplementedError
+
+    def judge(self, parts: Parts) -> Judgement:
+        """Compare need and have over all values the ratings may take."""
+        raise NotImplementedError
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        """Why the check matters and what decided it, for one set; empty when the figures say it all."""
+        return ""
+
+
+def at_least(need: Interval | Number, have: Interval) -> Judgement:
+    """What is had must reach what is needed; no need (zero or less) is always met.
+
+    >>> at_least(2.0, Interval(3.0, 5.0)).margin
+    Interval(lo=1.5, hi=2.5)
+    """
+    need = need if isinstance(need, Interval) else Interval.point(need)
+    had = have.maximum(0.0)
+    return Judgement(need, have, Interval(_ratio(had.lo, need.hi), _ratio(had.hi, need.lo)))
+
+
+def at_most(limit: Interval | Number, actual: Interval) -> Judgement:
+    """What is there must stay within a limit; nothing there is always within it.
+
+    >>> at_most(4.0, Interval(1.0, 2.0)).margin
+    Interval(lo=2.0, hi=4.0)
+    """
+    limit = limit if isinstance(limit, Interval) else Interval.point(limit)
+    return Judgement(limit, actual, at_least(actual, limit).margin)
+
+
+def equal(wanted: Interval, actual: Interval, tolerance: float) -> Judgement:
+    """Two figures must agree within a tolerance; the margin is tolerance over difference."""
+    apart = (wanted - actual).magnitude()
+    return Judgement(wanted, actual, at_least(apart, Interval.point(tolerance)).margin)
+
+
+def _ratio(have: Number, need: Number) -> Number:
+    if isinstance(have, float | int) and isinstance(need, float | int):
+        return float("inf") if need <= 0 or have == float("inf") else have / need
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = np.divide(have, need)
+    return np.where((np.asarray(need) <= 0) | np.isinf(have), np.inf, ratio)
+
+
+def yes(flag: Interval) -> Judgement:
+    """A property that must be there: one is yes, zero no, between them not known."""
+    return Judgement(Interval.point(1.0), flag, Interval(flag.lo, flag.hi))
+
+

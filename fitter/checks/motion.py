@@ -1,0 +1,246 @@
+"""Loads, the stages that drive them, and drive trains: what the checks of motion are built on.
+
+A stage turns rotation into motion of the next thing along: it has an advance (metre per radian for
+a linear load, radian per radian for a rotary one) and an efficiency. A train is the path motor ->
+stages -> load, of any length, as found in the component graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import pi
+
+from fitter.checks.base import Parts
+from fitter.checks.rails import Rail
+from fitter.intervals import Interval, monotone
+from fitter.physics import belts, motion, screws
+
+# Oriental Motor load-torque page gives 0.85 to 0.95 for belts, screws and racks with bearings.
+BELT_EFFICIENCY = Interval(0.85, 0.95)
+SPOOL_EFFICIENCY = Interval(0.8, 0.95)  # common practice, no source
+GEAR_EFFICIENCY = Interval(0.85, 0.95)  # one spur mesh; Miki Pulley technical data: 0.85
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a train moves. Figures in SI; for a rotary load mass is inertia and force is torque.
+
+    ``safety`` multiplies the whole need: 2 for steppers, which lose steps when overloaded, 1.5
+    for gearmotors, which slow down (common practice, no source).
+    """
+
+    name: str
+    mass: float
+    speed: float
+    acceleration: float
+    incline: float = 0.0
+    process_force: float = 0.0
+    travel: float = 0.0
+    resolution: float = float("inf")
+    carriage_length: float = 0.0
+    safety: float = 2.0
+    holds_unpowered: bool = False
+    rotary: bool = False
+    guides: tuple[str, ...] = ()
+
+    def friction(self, parts: Parts) -> Interval:
+        """Coefficient of friction of what guides the load; none without a guide."""
+        total = Interval.point(0.0)
+        for role in self.guides:
+            total = total + parts[role]["friction"]
+        return total
+
+    def drag(self, parts: Parts) -> Interval:
+        """Drag of the guide that does not rise with the load, newton."""
+        total = Interval.point(0.0)
+        for role in self.guides:
+            total = total + parts[role]["drag"]
+        return total
+
+    def force(self, parts: Parts) -> Interval:
+        """Force (or torque) to move the load while it accelerates, without safety factor."""
+        return self._force(parts, self.acceleration)
+
+    def steady_force(self, parts: Parts) -> Interval:
+        """Force (or torque) at constant speed."""
+        return self._force(parts, 0.0)
+
+    def _force(self, parts: Parts, acceleration: float) -> Interval:
+        if self.rotary:
+            return Interval.point(self.mass * acceleration + self.process_force)
+        return monotone(
+            lambda friction, drag: motion.axis_force(
+                self.mass, acceleration, self.incline, friction, drag, self.process_force
+            ),
+            rising={"friction": self.friction(parts), "drag": self.drag(parts)},
+        )
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of a train, held by one role."""
+
+    role: str
+
+    def advance(self, parts: Parts) -> Interval:
+        """Motion of the next thing per radian of this stage's input."""
+        raise NotImplementedError
+
+    def efficiency(self, parts: Parts) -> Interval:
+        """Share of the power that is passed on."""
+        raise NotImplementedError
+
+    def back_drives(self, parts: Parts) -> Interval:
+        """One where the load can turn it backwards, zero where it locks by itself."""
+        return Interval.point(1.0)
+
+
+class Pulley(Stage):
+    """Toothed pulley that pulls a belt."""
+
+    def advance(self, parts: Parts) -> Interval:
+        part = parts[self.role]
+        return monotone(
+            lambda pitch, teeth: belts.travel_per_turn(pitch, teeth) / (2 * pi),
+            rising={"pitch": part["belt_pitch"], "teeth": part["teeth"]},
+        )
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return BELT_EFFICIENCY
+
+
+class Screw(Stage):
+    """Lead screw with its nut."""
+
+    def advance(self, parts: Parts) -> Interval:
+        return parts[self.role]["lead"] * (1 / (2 * pi))
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return monotone(
+            screws.efficiency,
+            rising={"lead": parts[self.role]["lead"]},
+            falling={"mean_diameter": self.mean_diameter(parts), "friction": parts[self.role]["friction"]},
+        )
+
+    def mean_diameter(self, parts: Parts) -> Interval:
+        """Between the crest and the root; the root lies at 0.7 of the diameter at the least."""
+        return parts[self.role]["diameter"] * Interval(0.85, 0.95)
+
+    def back_drives(self, parts: Parts) -> Interval:
+        # locks when pi * friction * mean diameter > lead (Shigley, ch. 8)
+        ratio = self.mean_diameter(parts) * parts[self.role]["friction"] * pi / parts[self.role]["lead"]
+        return _open_unless(ratio)
+
+
+def _open_unless(locking_ratio: Interval) -> Interval:
+    """Zero where the ratio is surely above one, one where surely below, else both."""
+    lo = (locking_ratio.hi <= 1) * 1.0
+    hi = (locking_ratio.lo <= 1) * 1.0
+    return Interval(lo, hi)
+
+
+class RackGear(Stage):
+    """Gear that runs along a rack."""
+
+    def advance(self, parts: Parts) -> Interval:
+        return parts[self.role]["module"] * parts[self.role]["teeth"] * 0.5
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return GEAR_EFFICIENCY
+
+
+class Spool(Stage):
+    """Drum that winds a cord."""
+
+    def advance(self, parts: Parts) -> Interval:
+        return parts[self.role]["diameter"] * 0.5
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return SPOOL_EFFICIENCY
+
+
+class Direct(Stage):
+    """The motor's shaft carries the rotary load itself (through the coupler in this role)."""
+
+    def advance(self, parts: Parts) -> Interval:
+        return Interval.point(1.0)
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return Interval.point(1.0)
+
+
+class Worm(Stage):
+    """Worm and wheel."""
+
+    def advance(self, parts: Parts) -> Interval:
+        return parts[self.role]["ratio"].reciprocal()
+
+    def efficiency(self, parts: Parts) -> Interval:
+        from fitter.physics import gears
+
+        return monotone(
+            lambda angle, friction: gears.worm_efficiency(angle, friction, 0.3491),
+            rising={"angle": parts[self.role]["lead_angle"]},
+            falling={"friction": parts[self.role]["friction"]},
+        )
+
+    def back_drives(self, parts: Parts) -> Interval:
+        # self-locking when the lead angle is below the friction angle
+        part = parts[self.role]
+        ratio = part["friction"] * (1 / 0.94) / part["lead_angle"]
+        return _open_unless(ratio)
+
+
+StageType = Callable[[str], Stage]
+
+
+@dataclass(frozen=True)
+class Train:
+    """Supply, driver, motor, stages and load of one drive, as found by walking the graph."""
+
+    load: Load
+    motor: str
+    driver: str
+    rail: Rail | None
+    stages: tuple[Stage, ...]
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """Motor, stages and guides: what sets the torque that the motor must give."""
+        return (self.motor, *(s.role for s in self.stages), *self.load.guides)
+
+    def advance(self, parts: Parts) -> Interval:
+        """Motion of the load per radian of the motor's output shaft."""
+        total = Interval.point(1.0)
+        for stage in self.stages:
+            total = total * stage.advance(parts)
+        return total
+
+    def efficiency(self, parts: Parts) -> Interval:
+        """Product over the stages."""
+        total = Interval.point(1.0)
+        for stage in self.stages:
+            total = total * stage.efficiency(parts)
+        return total
+
+    def speed(self, parts: Parts) -> Interval:
+        """Of the motor's output shaft at the demanded speed, rad/s."""
+        return Interval.point(self.load.speed) / self.advance(parts)
+
+    def torque(self, parts: Parts, *, inertia: bool = True, steady: bool = False) -> Interval:
+        """That the motor's output shaft must give, N m, without safety factor."""
+        advance = self.advance(parts)
+        force = self.load.steady_force(parts) if steady else self.load.force(parts)
+        torque = force * (advance / self.efficiency(parts))
+        if inertia and not steady:
+            turning = Interval.point(self.load.acceleration) / advance
+            torque = torque + parts[self.motor]["rotor_inertia"] * turning
+        return torque
+
+    def back_drives(self, parts: Parts) -> Interval:
+        """Whether the load can turn the motor: one yes, zero no."""
+        total = Interval.point(1.0)
+        for stage in self.stages:
+            total = total * stage.back_drives(parts)
+        return total

@@ -1,0 +1,129 @@
+"""Rectifiers, capacitors, regulators, pass transistors and what carries their heat away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+
+from fitter.kinds.model import Kind, Offer, Ratings, Rule, Spec, register
+from fitter.kinds.motors import certain, scaled
+
+if TYPE_CHECKING:
+    from fitter.stock.lots import Lot
+
+JUNCTION_CASE = Spec("thermal_resistance", "0.5..6 K/W", "junction to case", "thermal", 3, "Read the number, look up the sheet.")
+
+register(
+    Kind(
+        "bridge rectifier",
+        {
+            "max_voltage": Spec("voltage", "50..1000 V", "peak reverse", "limit", 2),
+            "current": Spec("current", "0.5..50 A", "direct, on its sink", "limit", 2),
+            "diode_drop": Spec("voltage", "0.7..1.1 V", "of one diode at full current", minutes=2),
+        },
+        about="Four diodes in one case.",
+    )
+)
+register(
+    Kind(
+        "capacitor",
+        {
+            "capacitance": Spec("capacitance", "1..47000 uF", "", "capacitor", 3, "Capacitance meter."),
+            "max_voltage": Spec("voltage", "4..450 V", "printed", "limit", 1, "Read the print."),
+        },
+        about="Electrolytic capacitor.",
+        derive_offers=lambda lot, r: list(_side_by_side(lot, r)),
+        cautions=("charged capacitor",),
+    )
+)
+
+
+def _side_by_side(lot: Lot, r: Ratings) -> Iterable[Offer]:
+    """One capacitor, or up to four alike in parallel."""
+    yield Offer("", "", r)
+    for n in range(2, min(lot.count, 4) + 1):
+        yield Offer(f"{n} in parallel", f"{n} in parallel", {**r, "capacitance": scaled(r["capacitance"], n)}, pieces=n)
+
+
+register(
+    Kind(
+        "linear regulator",
+        {
+            "output_voltage": Spec(
+                "voltage", "1.2..5 V", "range it can be set to", minutes=2, window=True, plausible_high="5..37 V"
+            ),
+            "dropout": Spec("voltage", "0.5..3 V", "least input above output", minutes=3),
+            "max_input_voltage": Spec("voltage", "15..40 V", "", "limit", 2),
+            "max_current": Spec("current", "0.1..5 A", "", "limit", 2),
+            "thermal_resistance_jc": JUNCTION_CASE,
+            "max_junction": Spec("temperature", "125..150 degC", "", "limit", 2),
+            "ripple_rejection": Spec("decibel", "50..70 dB", "at twice the mains frequency", minutes=10),
+        },
+        about="Adjustable or fixed three-terminal regulator.",
+    )
+)
+
+
+def _matched(lot: Lot, r: Ratings) -> Iterable[Offer]:
+    """One transistor, or up to four alike sharing the current through emitter resistors."""
+    for n in range(1, min(lot.count, 4) + 1):
+        key = f"{n} in parallel" if n > 1 else ""
+        yield Offer(key, key, {**r, "devices": certain(float(n))}, pieces=n)
+
+
+register(
+    Kind(
+        "pass transistor",
+        {
+            "max_voltage": Spec("voltage", "40..400 V", "collector to emitter", "limit", 2),
+            "max_current": Spec("current", "1..30 A", "", "limit", 2),
+            "max_power": Spec("power", "15..300 W", "case at 25 °C", "limit", 2),
+            "thermal_resistance_jc": JUNCTION_CASE,
+            "max_junction": Spec("temperature", "125..200 degC", "", "limit", 2),
+        },
+        about="Power transistor that carries the current beside a regulator.",
+        rules=(
+            Rule(
+                "thermal_resistance_jc", ("max_power", "max_junction"),
+                lambda p, t: (t - 298.15) / p, "from the power rating",
+            ),
+        ),
+        derive_offers=_matched,
+    )
+)
+register(
+    Kind(
+        "heat sink",
+        {
+            "thermal_resistance": Spec(
+                "thermal_resistance", "0.3..25 K/W", "to still air", "thermal", 40,
+                "Power resistor bolted on, 5 to 10 W for 40 minutes: rise over watts.",
+            ),
+        },
+        about="Finned metal that carries heat to the air.",
+    )
+)
+register(
+    Kind(
+        "fan",
+        {
+            "voltage": Spec("voltage", "5..24 V", "", "rail", 1, "Read the label."),
+            "current": Spec("current", "0.03..2 A", "", minutes=1, how="Read the label."),
+            "flow": Spec("flow", "5..400 m3/h", "free air", "mechanical", 5, "Time it filling a bag."),
+        },
+        about="Moves air.",
+        cautions=("spinning parts",),
+    )
+)
+register(
+    Kind(
+        "buck converter",
+        {
+            "input_voltage": Spec("voltage", "4..8 V", "", minutes=2, window=True, plausible_high="12..60 V"),
+            "output_voltage": Spec("voltage", "0.8..5 V", "", minutes=2, window=True, plausible_high="5..35 V"),
+            "current": Spec("current", "0.5..15 A", "honest figure, about 60 % of the print", minutes=10),
+        },
+        about="Steps a DC voltage down.",
+    )
+)

@@ -1,0 +1,203 @@
+"""What a kind of part is: its ratings, how unknown ones are bounded, and the ways it can be used.
+
+A kind is one :class:`Kind` object in a registry. A part in stock names its kind and states what is
+known; :meth:`Kind.complete` fills every other rating with the plausible range of that kind,
+narrowed by what the known ones imply; :meth:`Kind.offers` lists the ways the part can be used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from fitter.intervals import Interval
+from fitter.ratings import Evidence, Rating
+
+if TYPE_CHECKING:
+    from fitter.stock.lots import Lot
+
+Ratings = Mapping[str, Rating]
+UNLIMITED = Rating(float("inf"), float("inf"), float("inf"), Evidence.DATASHEET)
+
+
+@dataclass(frozen=True)
+class Spec:
+    """One rating that a kind has.
+
+    ``plausible`` is the range found in practice, in the units people write; ``minutes`` is what
+    it takes to measure the rating at the bench with ``how``; ``window`` marks an operating range
+    (both ends hold at once), ``choices`` a rating that is one of a few words.
+    """
+
+    quantity: str
+    plausible: str = ""
+    help: str = ""
+    tolerance: str = "electrical"
+    minutes: float = 5.0
+    how: str = ""
+    window: bool = False
+    plausible_high: str = ""
+    choices: tuple[str, ...] = ()
+    likely: str = ""
+
+    @cached_property
+    def range(self) -> Interval:
+        """Plausible range in SI; of a window, of its low end."""
+        return _range(self.plausible, self.quantity)
+
+    @cached_property
+    def high_range(self) -> Interval:
+        """Plausible range of a window's high end in SI."""
+        return _range(self.plausible_high, self.quantity)
+
+    def unknown(self) -> Rating:
+        """The rating when nothing is known."""
+        if self.choices:
+            codes = [choice_code(self.choices, c) for c in self.choices]
+            likely = choice_code(self.choices, self.likely) if self.likely else min(codes)
+            return Rating(min(codes), max(codes), likely, Evidence.UNKNOWN)
+        return _unknown(self.range, self._likely(self.range))
+
+    def unknown_window(self) -> tuple[Rating, Rating]:
+        """Both ends of an operating window when nothing is known."""
+        return _unknown(self.range, None), _unknown(self.high_range, None)
+
+    def _likely(self, of: Interval) -> float | None:
+        from fitter.units import parse
+
+        return parse(self.likely, self.quantity) if self.likely else None
+
+
+def choice_code(choices: tuple[str, ...], word: str) -> float:
+    """The number that stands for a word: its place among the choices (no = 0, yes = 1)."""
+    return float(choices.index(word))
+
+
+def _range(text: str, quantity: str) -> Interval:
+    from fitter.units import parse
+
+    low, _, high = text.partition("..")
+    unit = high.strip().lstrip("0123456789.eE+-").strip()
+    low = low if any(c.isalpha() or c in "%°" for c in low) else f"{low} {unit}"
+    return Interval(parse(low, quantity), parse(high, quantity))
+
+
+def _unknown(of: Interval, likely: float | None) -> Rating:
+    lo, hi = float(of.lo), float(of.hi)
+    if likely is None:
+        likely = (lo * hi) ** 0.5 if lo > 0 and hi > 3 * lo and hi != float("inf") else (lo + hi) / 2
+    return Rating(lo, hi, likely, Evidence.UNKNOWN)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """How one rating follows from others: ``formula`` takes and gives intervals.
+
+    ``strict`` rules are laws (Ohm's); the others are estimates from experience, and their spread
+    is part of the formula.
+    """
+
+    target: str
+    inputs: tuple[str, ...]
+    formula: Callable[..., Interval]
+    reason: str
+    strict: bool = False
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One way a lot can be used: a coil connection, one rail, n pieces side by side."""
+
+    key: str
+    label: str
+    ratings: Mapping[str, Rating]
+    pieces: int = 1
+    rail: int | None = None
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of part as the trade names it."""
+
+    name: str
+    ratings: Mapping[str, Spec]
+    about: str = ""
+    ports: Mapping[str, str] = field(default_factory=dict)
+    rules: tuple[Rule, ...] = ()
+    rails: Mapping[str, Spec] | None = None
+    rails_name: str = "rails"
+    derive_offers: Callable[[Lot, Ratings], Iterable[Offer]] | None = None
+    refused: str = ""
+    refuse: Callable[[Lot], str] | None = None
+    cautions: tuple[str, ...] = ()
+
+    def complete(self, known: Mapping[str, Rating]) -> dict[str, Rating]:
+        """Every rating of the kind: the known ones as they are, the others bounded.
+
+        A window rating ``name`` appears as ``name.min`` and ``name.max``.
+        """
+        result = dict(known)
+        for name, spec in self.ratings.items():
+            if spec.window:
+                if f"{name}.min" not in result:
+                    result[f"{name}.min"], result[f"{name}.max"] = spec.unknown_window()
+            elif name not in result:
+                result[name] = spec.unknown()
+        for rule in self.rules:
+            if rule.target not in known:
+                result[rule.target] = _apply(rule, result)
+        return result
+
+    def offers(self, lot: Lot) -> list[Offer]:
+        """The ways this lot can be used, each with every rating that a check may read."""
+        ratings = self.complete(lot.ratings)
+        if self.derive_offers is None:
+            return [Offer("", "", ratings)]
+        return list(self.derive_offers(lot, ratings))
+
+    def refusal(self, lot: Lot) -> str:
+        """Why this lot is never placed in a build; empty when it may be."""
+        if self.refused:
+            return self.refused
+        return self.refuse(lot) if self.refuse else ""
+
+    def spec(self, path: str) -> Spec | None:
+        """The description of a rating, of a window's end, or of a rating of one rail."""
+        name = path.rsplit(".", 1)[0] if path.endswith((".min", ".max")) else path
+        found = self.ratings.get(name)
+        if found is None and self.rails is not None:
+            found = self.rails.get(name)
+        return found
+
+
+def _apply(rule: Rule, ratings: Mapping[str, Rating]) -> Rating:
+    """The target narrowed by one rule; left alone where the rule knows nothing or contradicts."""
+    before = ratings[rule.target]
+    sources = [ratings[name] for name in rule.inputs]
+    if not any(s.known for s in sources):
+        return before
+    implied = rule.formula(*(s.interval for s in sources)).intersect(before.interval)
+    if not implied.lo <= implied.hi or (implied.lo <= before.lo and implied.hi >= before.hi):
+        return before
+    likely = rule.formula(*(Interval.point(s.likely) for s in sources))
+    middle = min(max(float(likely.lo + likely.hi) / 2, float(implied.lo)), float(implied.hi))
+    return Rating(float(implied.lo), float(implied.hi), middle, Evidence.ESTIMATED, text=rule.reason)
+
+
+KINDS: dict[str, Kind] = {}
+
+
+def register(kind: Kind) -> Kind:
+    """Add a kind to the registry; two kinds of one name are a fault of the program."""
+    key = kind_key(kind.name)
+    if key in KINDS:
+        raise RuntimeError(f"the kind {kind.name!r} is registered twice")
+    KINDS[key] = kind
+    return kind
+
+
+def kind_key(text: str) -> str:
+    """A kind's name as written by hand, brought to the registry's form."""
+    return " ".join(text.replace("_", " ").replace("-", " ").casefold().split())

@@ -1,0 +1,1 @@
+"""What the maker owns: lots, and the files they are kept in."""
