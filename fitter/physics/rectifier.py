@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from fitter.physics._values import Number, interpolate, larger, require, root
+from fitter.physics._values import Number, interpolate, larger, require
 
 SQRT2 = math.sqrt(2.0)
 MAINS_LOW = 0.9  # IEC 60038: 230 V +-10 %
@@ -18,19 +18,25 @@ DIRECT_CURRENT_FACTOR_LOW = 0.55  # 1/1.8, Petra-Toroid, "Methods of determining
 DIRECT_CURRENT_FACTOR_HIGH = 0.62  # Hammond, "Design Guide for Rectifier Use", bridge, capacitor input
 DIRECT_CURRENT_FACTOR_STIFF = 0.46  # circuit simulation, transformer of 2 % regulation
 
-# Circuit simulation of a 12 V winding, bridge, 4700 uF, 1 A at 50 Hz, source resistance 0.05 to 1.5 ohm;
-# regulation is the drop of that resistance at the simulated RMS current over the loaded voltage.
-_REGULATION = (0.0095, 0.0184, 0.0351, 0.0821, 0.1594, 0.1912, 0.2403)
-_CURRENT_FACTOR = (0.442, 0.461, 0.491, 0.549, 0.606, 0.623, 0.645)
-_FACTOR_SPREAD = 0.06
+# Circuit simulation (ngspice) of a bridge: windings of 6 to 36 V, capacitors for a ripple bound of 4 to 30 %
+# of the peak, silicon diodes. Least factor with a purely resistive winding, greatest with a leakage reactance
+# of a third of its resistance; pairs of regulation and factor.
+_LEAST_FACTOR = (
+    (0.0029, 0.0055, 0.0127, 0.0237, 0.0438, 0.0817, 0.1563, 0.2339, 0.3173, 0.4083, 0.5356),
+    (0.350, 0.365, 0.397, 0.431, 0.475, 0.529, 0.591, 0.632, 0.663, 0.689, 0.716),
+)
+_GREATEST_FACTOR = (
+    (0.0021, 0.0102, 0.0200, 0.0383, 0.0730, 0.1423, 0.2148, 0.2925, 0.3771, 0.4948),
+    (0.486, 0.498, 0.512, 0.546, 0.591, 0.645, 0.682, 0.710, 0.733, 0.758),
+)
 
 
 def ripple_bound(current: Number, capacitance: Number, frequency: Number) -> Number:
     """Upper bound of the peak-to-peak ripple after a full-wave rectifier.
 
     ``dV = I / (2 f C)``: the capacitor alone feeds the load for a whole half cycle. The diodes conduct
-    for part of it, so the real ripple is 50 to 80 % of this; good for proving that a ripple is small
-    enough, not for predicting it.
+    for part of it, so the real ripple is 50 to 80 % of this (43 to 85 % at the extremes); good for proving
+    that a ripple is small enough, not for predicting it.
 
     Args:
         current: DC load current, A.
@@ -91,11 +97,13 @@ def trough_voltage(
     frequency: Number,
     diode_drop: Number = 0.9,
 ) -> Number:
-    """Lower bound of the DC voltage between two charging peaks of a bridge.
+    """DC voltage between two charging peaks of a bridge, by the bench rule.
 
-    Peak less :func:`ripple_bound`, so it is on the safe side of the ripple. The sag of the transformer is
-    not in it: give the winding voltage at that load, at low mains for the worst case. A result below zero
-    says that the capacitor runs empty; it is not cut off, so that the bound stays monotone.
+    Peak less :func:`ripple_bound`. The rule takes the winding's voltage for a pure sine of the given RMS
+    value. Under load the charging pulses flatten its top, so a soft transformer near its rating falls below
+    this by several per cent, and more with a large capacitor: for a proof use
+    :func:`fitter.physics.loaded_rectifier.trough_bound`.
+    A result below zero says that the capacitor runs empty; it is not cut off, so that it stays monotone.
 
     Args:
         secondary_voltage: RMS voltage of the winding, V.
@@ -105,7 +113,7 @@ def trough_voltage(
         diode_drop: forward drop of one diode, V.
 
     Returns:
-        Least DC voltage, V.
+        DC voltage at the end of the discharge, V.
 
     Raises:
         ValueError: as for :func:`peak_voltage` and :func:`ripple_bound`.
@@ -202,9 +210,9 @@ def direct_current_limit(alternating_current: Number, factor: Number) -> Number:
 def direct_current_factor_range(regulation: Number) -> tuple[Number, Number]:
     """Range of DC over AC current for a bridge with reservoir capacitor, from the transformer's regulation.
 
-    A stiff transformer charges in short, high pulses, so its factor is low: 0.46 at 2 % regulation, 0.62
-    at 19 %. Straight lines between simulated points, 6 % either way for other voltages, diodes and
-    capacitor sizes. Points span 1 to 24 % regulation; the factor is held level beyond.
+    A stiff transformer charges in short, high pulses, so its factor is low: about 0.46 at 2 % regulation,
+    0.62 at 19 %. The range covers windings of 6 to 36 V, every usual capacitor and some leakage reactance,
+    for 0.3 to 50 % regulation; it is held level beyond. A transformer with much leakage may do better.
 
     Args:
         regulation: rise from full load to no load over the full-load voltage, ratio.
@@ -216,17 +224,16 @@ def direct_current_factor_range(regulation: Number) -> tuple[Number, Number]:
         ValueError: regulation below zero.
 
     Source:
-        Own circuit simulation (ngspice): 12 V, 4700 uF, 1 A, 50 Hz. Agrees with the published 1/1.8
-        (Petra-Toroid) and 0.62 (Hammond) for 8 and 19 % regulation.
+        Own circuit simulation (ngspice), the tests repeat it. It holds the published 1/1.8 (Petra-Toroid,
+        at 8 %) and 0.62 (Hammond, at 19 %).
 
     Example:
-        >>> low, high = direct_current_factor_range(regulation=0.1912)
-        >>> round(low, 3), round(high, 3)
-        (0.586, 0.66)
+        >>> low, high = direct_current_factor_range(regulation=0.19)
+        >>> round(low, 2), round(high, 2)
+        (0.61, 0.67)
     """
     require(regulation >= 0, "regulation must not be below zero")
-    middle = interpolate(regulation, _REGULATION, _CURRENT_FACTOR)
-    return middle * (1.0 - _FACTOR_SPREAD), middle * (1.0 + _FACTOR_SPREAD)
+    return interpolate(regulation, *_LEAST_FACTOR), interpolate(regulation, *_GREATEST_FACTOR)
 
 
 def rms_ripple(peak_to_peak: Number) -> Number:
@@ -276,95 +283,6 @@ def capacitance_for_ripple(current: Number, ripple: Number, frequency: Number) -
     """
     require(ripple > 0, "ripple must be above zero")
     return ripple_bound(current, ripple, frequency)  # the formula is its own inverse
-
-
-def half_wave_capacitance(peak: Number, ripple: Number, frequency: Number, load_resistance: Number) -> Number:
-    """Capacitor of a half-wave peak rectifier for a small ripple.
-
-    ``C = Vp / (Vr f R)``, ideal diode, ripple well below the peak.
-
-    Args:
-        peak: peak of the input, V.
-        ripple: peak-to-peak ripple, V.
-        frequency: supply frequency, Hz.
-        load_resistance: load, ohm.
-
-    Returns:
-        Capacitance, F.
-
-    Raises:
-        ValueError: ripple, frequency or resistance not above zero.
-
-    Source:
-        Sedra and Smith, Microelectronic Circuits, section on the rectifier with a filter capacitor;
-        from memory.
-
-    Example:
-        >>> round(half_wave_capacitance(peak=100.0, ripple=2.0, frequency=60.0, load_resistance=1e4) * 1e6, 1)
-        83.3
-    """
-    require(ripple > 0, "ripple must be above zero")
-    require(frequency > 0, "frequency must be above zero")
-    require(load_resistance > 0, "load resistance must be above zero")
-    return peak / (ripple * frequency * load_resistance)
-
-
-def conduction_angle(peak: Number, ripple: Number) -> Number:
-    """Part of the cycle in which the diode of a peak rectifier conducts.
-
-    ``wt = sqrt(2 Vr / Vp)``, ideal diode, ripple well below the peak.
-
-    Args:
-        peak: peak of the input, V.
-        ripple: peak-to-peak ripple, V.
-
-    Returns:
-        Angle, rad.
-
-    Raises:
-        ValueError: ripple below zero, or peak not above zero.
-
-    Source:
-        Sedra and Smith, as for :func:`half_wave_capacitance`; from memory.
-
-    Example:
-        >>> conduction_angle(peak=100.0, ripple=2.0)
-        0.2
-    """
-    require(ripple >= 0, "ripple must not be below zero")
-    require(peak > 0, "peak must be above zero")
-    return root(2.0 * ripple / peak)
-
-
-def diode_current(load_current: Number, peak: Number, ripple: Number) -> tuple[Number, Number]:
-    """Mean during conduction, and greatest, current of the diode of a half-wave peak rectifier.
-
-    ``I (1 + pi sqrt(2 Vp / Vr))`` and ``I (1 + 2 pi sqrt(2 Vp / Vr))``; ideal diode and source, so an
-    upper bound where winding resistance softens the pulse.
-
-    Args:
-        load_current: DC load current, A.
-        peak: peak of the input, V.
-        ripple: peak-to-peak ripple, V.
-
-    Returns:
-        Mean current while conducting and peak current, A.
-
-    Raises:
-        ValueError: ripple not above zero, or peak below zero.
-
-    Source:
-        Sedra and Smith, as for :func:`half_wave_capacitance`; from memory.
-
-    Example:
-        >>> mean, most = diode_current(load_current=0.01, peak=100.0, ripple=2.0)
-        >>> round(mean, 3), round(most, 3)
-        (0.324, 0.638)
-    """
-    require(ripple > 0, "ripple must be above zero")
-    require(peak >= 0, "peak must not be below zero")
-    pulse = math.pi * root(2.0 * peak / ripple)
-    return load_current * (1.0 + pulse), load_current * (1.0 + 2.0 * pulse)
 
 
 def regulation(no_load: Number, full_load: Number) -> Number:

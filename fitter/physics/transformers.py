@@ -1,10 +1,11 @@
-"""What a rectifier circuit takes from its transformer: multipliers of each circuit, and sizing rules."""
+"""Rectifier circuits other than the plain bridge, and what each takes from its transformer."""
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
-from fitter.physics._values import Number, require
+from fitter.physics._values import Number, require, root
 
 
 class Multiplier(NamedTuple):
@@ -100,3 +101,92 @@ def centre_tap_transformer(
     volts, amperes, core = (1.7, 1.2, 1.7) if capacitor else (2.2, 0.8, 1.4)
     winding = direct_voltage + 1.0
     return TransformerNeed(volts * winding, amperes * direct_current, core * winding * direct_current)
+
+
+def half_wave_capacitance(peak: Number, ripple: Number, frequency: Number, load_resistance: Number) -> Number:
+    """Capacitor of a half-wave peak rectifier for a small ripple.
+
+    ``C = Vp / (Vr f R)``, ideal diode, ripple well below the peak.
+
+    Args:
+        peak: peak of the input, V.
+        ripple: peak-to-peak ripple, V.
+        frequency: supply frequency, Hz.
+        load_resistance: load, ohm.
+
+    Returns:
+        Capacitance, F.
+
+    Raises:
+        ValueError: ripple, frequency or resistance not above zero.
+
+    Source:
+        Sedra and Smith, Microelectronic Circuits, section on the rectifier with a filter capacitor;
+        from memory.
+
+    Example:
+        >>> round(half_wave_capacitance(peak=100.0, ripple=2.0, frequency=60.0, load_resistance=1e4) * 1e6, 1)
+        83.3
+    """
+    require(ripple > 0, "ripple must be above zero")
+    require(frequency > 0, "frequency must be above zero")
+    require(load_resistance > 0, "load resistance must be above zero")
+    return peak / (ripple * frequency * load_resistance)
+
+
+def conduction_angle(peak: Number, ripple: Number) -> Number:
+    """Part of the cycle in which the diode of a peak rectifier conducts.
+
+    ``wt = sqrt(2 Vr / Vp)``, ideal diode, ripple well below the peak.
+
+    Args:
+        peak: peak of the input, V.
+        ripple: peak-to-peak ripple, V.
+
+    Returns:
+        Angle, rad.
+
+    Raises:
+        ValueError: ripple below zero, or peak not above zero.
+
+    Source:
+        Sedra and Smith, as for :func:`half_wave_capacitance`; from memory.
+
+    Example:
+        >>> conduction_angle(peak=100.0, ripple=2.0)
+        0.2
+    """
+    require(ripple >= 0, "ripple must not be below zero")
+    require(peak > 0, "peak must be above zero")
+    return root(2.0 * ripple / peak)
+
+
+def diode_current(load_current: Number, peak: Number, ripple: Number) -> tuple[Number, Number]:
+    """Mean during conduction, and greatest, current of the diode of a half-wave peak rectifier.
+
+    ``I (1 + pi sqrt(2 Vp / Vr))`` and ``I (1 + 2 pi sqrt(2 Vp / Vr))``; ideal diode and source, so an
+    upper bound where winding resistance softens the pulse.
+
+    Args:
+        load_current: DC load current, A.
+        peak: peak of the input, V.
+        ripple: peak-to-peak ripple, V.
+
+    Returns:
+        Mean current while conducting and peak current, A.
+
+    Raises:
+        ValueError: ripple not above zero, or peak below zero.
+
+    Source:
+        Sedra and Smith, as for :func:`half_wave_capacitance`; from memory.
+
+    Example:
+        >>> mean, most = diode_current(load_current=0.01, peak=100.0, ripple=2.0)
+        >>> round(mean, 3), round(most, 3)
+        (0.324, 0.638)
+    """
+    require(ripple > 0, "ripple must be above zero")
+    require(peak >= 0, "peak must not be below zero")
+    pulse = math.pi * root(2.0 * peak / ripple)
+    return load_current * (1.0 + pulse), load_current * (1.0 + 2.0 * pulse)
