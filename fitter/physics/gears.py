@@ -1,4 +1,4 @@
-"""Gears, racks and worms: size, speed, torque, efficiency, self-locking and tooth strength.
+"""Gears and racks: size, torque, efficiency and tooth strength; worms too, from their own module.
 
 SI units; ratios are input turns per output turn.
 """
@@ -6,13 +6,48 @@ SI units; ratios are input turns per output turn.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from fitter.physics._trig import atan2, cos, magnitude, tan
+from fitter.physics._trig import magnitude
 from fitter.physics._values import Number, interpolate, larger, require
+from fitter.physics.worms import (
+    WormSet,
+    locking_of_efficiency,
+    worm_back_efficiency,
+    worm_efficiency,
+    worm_geometry,
+    worm_self_locks,
+)
+
+__all__ = [
+    "DIAMETRAL_PITCHES",
+    "EFFICIENCIES",
+    "LEWIS_FACTORS",
+    "MODULES",
+    "PLASTIC_TOOTH_STRESS",
+    "WormSet",
+    "backlash_angle",
+    "centre_distance",
+    "input_torque",
+    "lewis_factor",
+    "locking_of_efficiency",
+    "mates",
+    "module_from_diametral_pitch",
+    "module_from_outside_diameter",
+    "nearest_module",
+    "output_torque",
+    "pitch_diameter",
+    "rack_travel_per_turn",
+    "tooth_force",
+    "tooth_torque",
+    "train_efficiency",
+    "worm_back_efficiency",
+    "worm_efficiency",
+    "worm_geometry",
+    "worm_self_locks",
+]
 
 # ISO 54 series I and the small modules of DIN 780, m; from memory.
 MODULES = tuple(m * 1e-3 for m in (0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10))
@@ -29,53 +64,17 @@ EFFICIENCIES = {
     "rack": (0.85, 0.95),
     "worm": (0.30, 0.60),
 }
-SELF_LOCKING_BELOW = 0.45  # efficiency of a worm that surely locks; SEVA-tec FAQ 2.1.3
-NOT_LOCKING_ABOVE = 0.55  # efficiency of a worm that surely does not; the same
 
-# Lewis form factor of a 20 deg full-depth tooth, load near the pitch point (classic Lewis table; from memory).
-_LEWIS_TEETH = (
-    12,
-    13,
-    14,
-    15,
-    16,
-    17,
-    18,
-    19,
-    20,
-    21,
-    22,
-    24,
-    26,
-    28,
-    30,
-    34,
-    38,
-    43,
-    50,
-    60,
-    75,
-    100,
-    150,
-    300,
-)
-_LEWIS_FACTOR = (
-    0.245, 0.261, 0.276, 0.289, 0.295, 0.302, 0.308, 0.314, 0.320, 0.327, 0.330, 0.336,
-    0.346, 0.352, 0.358, 0.371, 0.383, 0.396, 0.408, 0.421, 0.434, 0.446, 0.459, 0.471,
-)  # fmt: skip
+# Lewis form factor of a 20 deg full-depth tooth, load near the pitch point, by teeth (from memory).
+# fmt: off
+LEWIS_FACTORS = {
+    12: 0.245, 13: 0.261, 14: 0.276, 15: 0.289, 16: 0.295, 17: 0.302, 18: 0.308, 19: 0.314,
+    20: 0.320, 21: 0.327, 22: 0.330, 24: 0.336, 26: 0.346, 28: 0.352, 30: 0.358, 34: 0.371,
+    38: 0.383, 43: 0.396, 50: 0.408, 60: 0.421, 75: 0.434, 100: 0.446, 150: 0.459, 300: 0.471,
+}
+# fmt: on
 # Bending stress that dry plastic teeth stand for long, cautious and usual, Pa; common practice, no source.
 PLASTIC_TOOTH_STRESS = {"acetal": (10e6, 35e6), "nylon": (10e6, 30e6), "abs": (5e6, 20e6)}
-
-
-class WormSet(NamedTuple):
-    """Geometry of a worm and its wheel: m, rad and ratios."""
-
-    axial_pitch: Number
-    lead: Number
-    lead_angle: Number
-    wheel_diameter: Number
-    centre_distance: Number
-    ratio: Number
 
 
 def output_torque(torque: Number, ratio: Number, efficiency: Number) -> Number:
@@ -292,164 +291,6 @@ def rack_travel_per_turn(module: Number, teeth: Number) -> Number:
     return math.pi * pitch_diameter(module, teeth)
 
 
-def worm_geometry(starts: Number, wheel_teeth: Number, module: Number, worm_diameter: Number) -> WormSet:
-    """Geometry of a worm set from counts and calipers.
-
-    Axial pitch ``pi m``, lead ``starts pi m``, lead angle ``atan(lead / (pi d))``, wheel ``m z``,
-    centre distance ``(d + m z) / 2``, ratio ``z / starts``.
-
-    Args:
-        starts: threads of the worm, above zero.
-        wheel_teeth: above zero.
-        module: axial, m, above zero.
-        worm_diameter: pitch diameter of the worm, m, above zero.
-
-    Returns:
-        Axial pitch, lead, lead angle, wheel diameter, centre distance and ratio.
-
-    Raises:
-        ValueError: an argument not above zero.
-
-    Source:
-        R. L. Mott, Machine Elements in Mechanical Design, 4th ed., p. 343.
-
-    Example:
-        >>> worm = worm_geometry(starts=3, wheel_teeth=52, module=0.0254 / 6, worm_diameter=0.0508)
-        >>> round(math.degrees(worm.lead_angle), 2), round(worm.ratio, 2)
-        (14.04, 17.33)
-    """
-    require(starts > 0, "starts must be above zero")
-    require(worm_diameter > 0, "worm diameter must be above zero")
-    wheel = pitch_diameter(module, wheel_teeth)
-    lead = starts * math.pi * module
-    angle = atan2(lead, math.pi * worm_diameter)
-    return WormSet(math.pi * module, lead, angle, wheel, (worm_diameter + wheel) / 2, wheel_teeth / starts)
-
-
-def _require_worm(lead_angle: Number, friction: Number, pressure_angle: Number) -> None:
-    require((lead_angle > 0) & (lead_angle < math.pi / 2), "lead angle must lie between 0 and 90 deg")
-    require(friction >= 0, "friction must not be below zero")
-    require(
-        (pressure_angle >= 0) & (pressure_angle < math.pi / 2), "pressure angle must lie between 0 and 90 deg"
-    )
-
-
-def worm_efficiency(lead_angle: Number, friction: Number, pressure_angle: Number) -> Number:
-    """Efficiency of a worm that drives its wheel; zero where it jams.
-
-    ``(cos phi - f tan l) / (cos phi + f cot l)``. Rises with the lead angle to about 45 deg less half the
-    friction angle, then falls. Bearing and churning losses are left out.
-
-    Args:
-        lead_angle: l, rad, between 0 and pi/2.
-        friction: coefficient of the teeth, not below zero.
-        pressure_angle: phi, in the normal plane, rad; 14.5 to 20 deg are usual.
-
-    Returns:
-        Efficiency, ratio 0..1.
-
-    Raises:
-        ValueError: an angle outside its range, or friction below zero.
-
-    Source:
-        Shigley, Mechanical Engineering Design, eq. 13-46 and table 13-6, from memory.
-
-    Example:
-        >>> efficiency = worm_efficiency(math.radians(5), 0.05, math.radians(14.5))
-        >>> round(efficiency, 3)
-        0.626
-    """
-    _require_worm(lead_angle, friction, pressure_angle)
-    effective, slope = friction / cos(pressure_angle), tan(lead_angle)
-    return larger(slope * (1 - effective * slope) / (slope + effective), 0.0)
-
-
-def worm_back_efficiency(lead_angle: Number, friction: Number, pressure_angle: Number) -> Number:
-    """Efficiency of a worm set that is driven from its wheel; zero where it locks.
-
-    ``(cos phi - f cot l) / (cos phi + f tan l)``.
-
-    Args:
-        lead_angle: l, rad, between 0 and pi/2.
-        friction: coefficient of the teeth, not below zero.
-        pressure_angle: phi, in the normal plane, rad.
-
-    Returns:
-        Efficiency, ratio 0..1.
-
-    Raises:
-        ValueError: an angle outside its range, or friction below zero.
-
-    Source:
-        Friction reversed in Shigley's worm efficiency (eq. 13-46), from memory.
-
-    Example:
-        >>> worm_back_efficiency(math.radians(2), 0.05, math.radians(14.5))
-        0.0
-    """
-    _require_worm(lead_angle, friction, pressure_angle)
-    effective, slope = friction / cos(pressure_angle), tan(lead_angle)
-    return larger((slope - effective) / (slope * (1 + effective * slope)), 0.0)
-
-
-def worm_self_locks(
-    lead_angle: Number, friction: Number, pressure_angle: Number
-) -> bool | npt.NDArray[np.bool_]:
-    """Whether the wheel cannot turn the worm.
-
-    ``tan(l) < f / cos(phi)``. Friction at rest and in motion differ, and vibration helps the load: a set
-    near the limit is not a brake.
-
-    Args:
-        lead_angle: l, rad, between 0 and pi/2.
-        friction: coefficient of the teeth, not below zero.
-        pressure_angle: phi, in the normal plane, rad.
-
-    Returns:
-        True where it locks.
-
-    Raises:
-        ValueError: an angle outside its range, or friction below zero.
-
-    Source:
-        Mott, Machine Elements in Mechanical Design, 4th ed., p. 343 (no higher than about 5 deg).
-
-    Example:
-        >>> worm_self_locks(math.radians(2.5), 0.05, math.radians(14.5))
-        True
-    """
-    _require_worm(lead_angle, friction, pressure_angle)
-    locks: bool | npt.NDArray[np.bool_] = tan(lead_angle) < friction / cos(pressure_angle)
-    return locks
-
-
-def locking_of_efficiency(efficiency: float) -> bool | None:
-    """Whether a worm set locks, judged by its efficiency alone.
-
-    Below 0.45 it does, above 0.55 it does not, between them it is open.
-
-    Args:
-        efficiency: worm driving, ratio 0..1.
-
-    Returns:
-        True, False, or None for open.
-
-    Raises:
-        ValueError: efficiency outside 0..1.
-
-    Source:
-        SEVA-tec FAQ 2.1.3.
-
-    Example:
-        >>> locking_of_efficiency(0.40), locking_of_efficiency(0.50), locking_of_efficiency(0.60)
-        (True, None, False)
-    """
-    require(0 <= efficiency <= 1, "efficiency must lie between 0 and 1")
-    if efficiency < SELF_LOCKING_BELOW:
-        return True
-    return False if efficiency > NOT_LOCKING_ABOVE else None
-
-
 def lewis_factor(teeth: Number) -> Number:
     """Lewis form factor of a 20 deg full-depth spur tooth.
 
@@ -473,7 +314,7 @@ def lewis_factor(teeth: Number) -> Number:
         0.32
     """
     require(teeth > 0, "teeth must be above zero")
-    return interpolate(teeth, _LEWIS_TEETH, _LEWIS_FACTOR)
+    return interpolate(teeth, tuple(LEWIS_FACTORS), tuple(LEWIS_FACTORS.values()))
 
 
 def tooth_force(module: Number, width: Number, teeth: Number, stress: Number) -> Number:

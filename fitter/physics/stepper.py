@@ -1,49 +1,81 @@
-"""Stepper motors: torque at speed on a chopper or a constant voltage, winding connections, limits.
+"""Stepper motors: torque at speed on a chopper or on a constant voltage.
 
 The model is the two-phase synchronous machine in steady state, SI units, per phase. The holding torque
 is the one with both phases on at the rated current; peak current is the peak of the driver's sine.
-Against published curves the chopper model is good for a factor of 0.8 to 1.15.
+Against published curves the chopper model is good for a factor of 0.8 to 1.15. Windings and steps have
+modules of their own; their names are to be had here too.
 """
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 
-from fitter.physics._trig import asin, cos, magnitude, sin
 from fitter.physics._values import Number, larger, require, root, smaller
+from fitter.physics.stepper_steps import (
+    inductance_limited_speed,
+    load_angle,
+    microstep_phase_currents,
+    microstep_torque,
+    pulse_rate,
+    pulse_speed,
+    resonance_frequency,
+    resonance_gap,
+    start_speed,
+)
+from fitter.physics.stepper_windings import (
+    CONNECTIONS,
+    Connection,
+    SeriesResistor,
+    copper_loss,
+    driver_current,
+    electrical_time_constant,
+    highest_advised_voltage,
+    rated_current_from_frame,
+    series_resistor,
+)
+
+__all__ = [
+    "BAND",
+    "CONNECTIONS",
+    "DRAG_FRACTION",
+    "FULL_STEP_CAP",
+    "INDUCTANCE_FACTOR_LARGE",
+    "Connection",
+    "SeriesResistor",
+    "back_emf",
+    "blend",
+    "chopper_torque",
+    "copper_loss",
+    "corner_speed",
+    "drag_torque",
+    "driver_current",
+    "electrical_time_constant",
+    "highest_advised_voltage",
+    "impedance",
+    "inductance_limited_speed",
+    "load_angle",
+    "microstep_phase_currents",
+    "microstep_torque",
+    "pulse_rate",
+    "pulse_speed",
+    "rated_current_from_frame",
+    "resonance_frequency",
+    "resonance_gap",
+    "rotor_teeth",
+    "series_resistor",
+    "start_speed",
+    "torque_constant",
+    "voltage_driven_torque",
+    "voltage_limited_torque",
+]
 
 SQRT2 = math.sqrt(2.0)
-SURFACE_HEATING = 1000.0  # copper loss per body surface at the rated current, W/m^2 (0.10 W/cm^2)
 DRAG_FRACTION = 0.05  # detent torque over holding torque where it was not measured
 FULL_STEP_CAP = SQRT2 / 2  # of the holding torque: where the torque curves of two adjacent steps cross
 INDUCTANCE_FACTOR_LARGE = 1.5  # for NEMA 34: fits published curves, see ST-06 of the tests
 BAND = (0.8, 1.15)  # true torque over that of the model
-
-
-class Connection(NamedTuple):
-    """Ratings of a winding connection over those of one half-coil, at equal copper loss."""
-
-    current: float
-    resistance: float
-    inductance: float
-    torque: float
-
-
-CONNECTIONS = {
-    "half": Connection(1.0, 1.0, 1.0, 1.0),
-    "series": Connection(1 / SQRT2, 2.0, 4.0, SQRT2),
-    "parallel": Connection(SQRT2, 0.5, 1.0, SQRT2),
-}
-
-
-class SeriesResistor(NamedTuple):
-    """A resistor in series with a winding, and the heat it makes."""
-
-    resistance: Number
-    power: Number
 
 
 def rotor_teeth(step_angle: Number) -> Number:
@@ -389,63 +421,6 @@ def corner_speed(
     return rest / larger(half + root(half * half + square * rest), 1e-300)
 
 
-def rated_current_from_frame(frame_width: Number, body_length: Number, resistance: Number) -> Number:
-    """Rated current of an unmarked stepper from its size and coil resistance.
-
-    ``I = sqrt(0.10 W/cm^2 (4 w len + w^2) / (2 R))``: both phases' copper loss over the body's surface.
-    Good for +-25 %.
-
-    Args:
-        frame_width: width of the square body, m, not below zero.
-        body_length: length of the body without shaft, m, not below zero.
-        resistance: of one phase, ohm, above zero.
-
-    Returns:
-        Current per phase with both phases on, A.
-
-    Raises:
-        ValueError: a length below zero, or resistance not above zero.
-
-    Source:
-        Own rule from makers' data (item ST-24 of the tests).
-
-    Example:
-        >>> round(rated_current_from_frame(frame_width=0.042, body_length=0.047, resistance=1.4), 2)
-        1.86
-    """
-    require(frame_width >= 0, "frame width must not be below zero")
-    require(body_length >= 0, "body length must not be below zero")
-    require(resistance > 0, "resistance must be above zero")
-    surface = frame_width * (4 * body_length + frame_width)
-    return root(SURFACE_HEATING * surface / (2 * resistance))
-
-
-def copper_loss(current_peak: Number, resistance: Number) -> Number:
-    """Heat in the windings of both phases, driven with sines a quarter turn apart.
-
-    ``P = I_pk^2 R``: two phases at ``I_pk / sqrt(2)`` RMS each.
-
-    Args:
-        current_peak: peak of the driver's sine, A.
-        resistance: of one phase, ohm, not below zero.
-
-    Returns:
-        Power, W.
-
-    Raises:
-        ValueError: resistance below zero.
-
-    Source:
-        Ohm's law; common practice, no source.
-
-    Example:
-        >>> copper_loss(current_peak=2.0, resistance=1.5)
-        6.0
-    """
-    require(resistance >= 0, "resistance must not be below zero")
-    return current_peak * current_peak * resistance
-
-
 def drag_torque(holding_torque: Number, detent_torque: Number | None = None) -> Number:
     """Torque that a stepper spends on itself: the detent torque, or 5 % of the holding torque.
 
@@ -473,380 +448,3 @@ def drag_torque(holding_torque: Number, detent_torque: Number | None = None) -> 
     torque = holding_torque * DRAG_FRACTION if detent_torque is None else detent_torque
     require(torque >= 0, "torque must not be below zero")
     return torque
-
-
-def highest_advised_voltage(inductance: Number) -> Number:
-    """Supply voltage of a chopper above which the iron of the motor heats too much.
-
-    ``V = 32 sqrt(L in mH)``. A rule of thumb; the driver's own maximum still rules.
-
-    Args:
-        inductance: of one phase, H, not below zero.
-
-    Returns:
-        Voltage, V.
-
-    Raises:
-        ValueError: inductance below zero.
-
-    Source:
-        Geckodrive support notes, from memory.
-
-    Example:
-        >>> round(highest_advised_voltage(inductance=4e-3), 6)
-        64.0
-    """
-    require(inductance >= 0, "inductance must not be below zero")
-    return 32.0 * root(inductance * 1000.0)
-
-
-def series_resistor(supply_voltage: Number, rated_voltage: Number, rated_current: Number) -> SeriesResistor:
-    """Resistor that lets a low-voltage winding run on a higher constant voltage.
-
-    ``R = (Vs - Vr) / Ir``, ``P = Ir^2 R``.
-
-    Args:
-        supply_voltage: V, at least the rated voltage.
-        rated_voltage: of the winding, V.
-        rated_current: of the winding, A, above zero.
-
-    Returns:
-        Resistance, ohm, and power, W, of the resistor of one phase.
-
-    Raises:
-        ValueError: supply below the rated voltage, or current not above zero.
-
-    Source:
-        Board maker's note in industryarena.com forum thread 31716.
-
-    Example:
-        >>> resistance, power = series_resistor(supply_voltage=12.0, rated_voltage=5.2, rated_current=1.6)
-        >>> round(resistance, 2), round(power, 2)
-        (4.25, 10.88)
-    """
-    require(rated_current > 0, "rated current must be above zero")
-    spare = supply_voltage - rated_voltage
-    require(spare >= 0, "supply voltage must not be below the rated voltage")
-    return SeriesResistor(spare / rated_current, spare * rated_current)
-
-
-def pulse_speed(pulse_rate: Number, step_angle: Number, microsteps: Number = 1.0) -> Number:
-    """Shaft speed at a pulse rate.
-
-    ``w = f step_angle / microsteps``.
-
-    Args:
-        pulse_rate: step pulses, 1/s.
-        step_angle: full-step angle, rad.
-        microsteps: pulses per full step, above zero.
-
-    Returns:
-        Speed, rad/s.
-
-    Raises:
-        ValueError: step angle or microsteps not above zero.
-
-    Source:
-        Definition; common practice, no source.
-
-    Example:
-        >>> turns = pulse_speed(pulse_rate=12500, step_angle=math.radians(1.8), microsteps=2) / (2 * math.pi)
-        >>> round(turns, 2)
-        31.25
-    """
-    require(step_angle > 0, "step angle must be above zero")
-    require(microsteps > 0, "microsteps must be above zero")
-    return pulse_rate * step_angle / microsteps
-
-
-def pulse_rate(speed: Number, step_angle: Number, microsteps: Number = 1.0) -> Number:
-    """Pulse rate for a shaft speed, the inverse of :func:`pulse_speed`.
-
-    ``f = w microsteps / step_angle``.
-
-    Args:
-        speed: of the shaft, rad/s.
-        step_angle: full-step angle, rad.
-        microsteps: pulses per full step, above zero.
-
-    Returns:
-        Step pulses, 1/s.
-
-    Raises:
-        ValueError: step angle or microsteps not above zero.
-
-    Source:
-        Definition; common practice, no source.
-
-    Example:
-        >>> round(pulse_rate(speed=2 * math.pi, step_angle=math.radians(1.8), microsteps=16))
-        3200
-    """
-    require(step_angle > 0, "step angle must be above zero")
-    require(microsteps > 0, "microsteps must be above zero")
-    return speed * microsteps / step_angle
-
-
-def microstep_phase_currents(
-    microsteps: Number, position: Number = 1.0, current_peak: Number = 1.0
-) -> tuple[Number, Number]:
-    """Currents of both phases at a microstep within a full step.
-
-    ``A = I sin(k 90 deg / m)``, ``B = I cos(k 90 deg / m)``.
-
-    Args:
-        microsteps: pulses per full step, above zero.
-        position: microsteps from the full step where phase A is off.
-        current_peak: peak of the driver's sine, A.
-
-    Returns:
-        Currents of phase A and phase B, A.
-
-    Raises:
-        ValueError: microsteps not above zero.
-
-    Source:
-        Sine-cosine microstepping; values listed at forum.v1e.com, topic 28822.
-
-    Example:
-        >>> a, b = microstep_phase_currents(microsteps=16)
-        >>> round(a, 4), round(b, 4)
-        (0.098, 0.9952)
-    """
-    require(microsteps > 0, "microsteps must be above zero")
-    angle = position * (math.pi / 2) / microsteps
-    return current_peak * sin(angle), current_peak * cos(angle)
-
-
-def microstep_torque(holding_torque: Number, microsteps: Number) -> Number:
-    """Torque with which one microstep pulls: what a load's friction must not exceed for it to move.
-
-    ``T = T_hold sin(90 deg / m)``.
-
-    Args:
-        holding_torque: at the current that is set, N m, not below zero.
-        microsteps: pulses per full step, at least 1.
-
-    Returns:
-        Torque, N m.
-
-    Raises:
-        ValueError: holding torque below zero, or microsteps below 1.
-
-    Source:
-        Sine-shaped torque curve of the step; values listed at forum.v1e.com, topic 28822.
-
-    Example:
-        >>> round(microstep_torque(holding_torque=0.4, microsteps=16), 4)
-        0.0392
-    """
-    require(holding_torque >= 0, "holding torque must not be below zero")
-    require(microsteps >= 1, "microsteps must be at least 1")
-    return holding_torque * sin((math.pi / 2) / microsteps)
-
-
-def load_angle(torque: Number, holding_torque: Number, rotor_teeth: Number) -> Number:
-    """Angle by which a load turns the shaft away from its commanded place.
-
-    ``asin(T / T_hold) / N_r``: microsteps finer than this do not place the load more exactly.
-
-    Args:
-        torque: of the load or its friction, N m, within the holding torque.
-        holding_torque: at the current that is set, N m, above zero.
-        rotor_teeth: pole pairs, above zero.
-
-    Returns:
-        Angle, rad.
-
-    Raises:
-        ValueError: holding torque or teeth not above zero, or a torque beyond the holding torque.
-
-    Source:
-        Sine-shaped torque curve of the step; D. W. Jones, "Stepping Motor Physics", from memory.
-
-    Example:
-        >>> round(math.degrees(load_angle(torque=0.2, holding_torque=0.4, rotor_teeth=50)), 3)
-        0.6
-    """
-    require(holding_torque > 0, "holding torque must be above zero")
-    require(rotor_teeth > 0, "rotor teeth must be above zero")
-    ratio = torque / holding_torque
-    require(magnitude(ratio) <= 1, "the torque must not exceed the holding torque")
-    return asin(ratio) / rotor_teeth
-
-
-def resonance_frequency(holding_torque: Number, inertia: Number, rotor_teeth: Number) -> Number:
-    """Frequency at which rotor and load swing about a step.
-
-    ``f = sqrt(N_r T_hold / J) / (2 pi)``, small swings, without damping. A step rate near this, or a
-    whole fraction of it, loses steps in full-step mode; microsteps and damping help.
-
-    Args:
-        holding_torque: at the current that is set, N m, not below zero.
-        inertia: of rotor and coupled load, kg m^2, above zero.
-        rotor_teeth: pole pairs, above zero.
-
-    Returns:
-        Frequency, Hz; as a rate it is that many full steps per second.
-
-    Raises:
-        ValueError: inertia or teeth not above zero, or holding torque below zero.
-
-    Source:
-        D. W. Jones, "Stepping Motor Physics" (section Resonance), with stiffness N_r T_hold.
-
-    Example:
-        >>> round(resonance_frequency(holding_torque=0.4, inertia=5.4e-6, rotor_teeth=50))
-        306
-    """
-    require(holding_torque >= 0, "holding torque must not be below zero")
-    require(inertia > 0, "inertia must be above zero")
-    require(rotor_teeth > 0, "rotor teeth must be above zero")
-    return root(rotor_teeth * holding_torque / inertia) / (2 * math.pi)
-
-
-def start_speed(torque: Number, inertia: Number, step_angle: Number) -> Number:
-    """Speed at which a stepper may start without a ramp.
-
-    ``w = sqrt(2 T step_angle / J)``: reached from rest within one full step. First-order only; take half
-    of it, or ramp.
-
-    Args:
-        torque: spare torque at low speed, after the load's share, N m, not below zero.
-        inertia: of rotor and coupled load, kg m^2, above zero.
-        step_angle: full-step angle, rad, above zero.
-
-    Returns:
-        Speed, rad/s.
-
-    Raises:
-        ValueError: torque below zero, or another argument not above zero.
-
-    Source:
-        Constant acceleration over one step; common practice, no source.
-
-    Example:
-        >>> round(start_speed(torque=0.1, inertia=2e-5, step_angle=math.radians(1.8)), 1)
-        17.7
-    """
-    require(torque >= 0, "torque must not be below zero")
-    require(inertia > 0, "inertia must be above zero")
-    require(step_angle > 0, "step angle must be above zero")
-    return root(2 * torque * step_angle / inertia)
-
-
-def inductance_limited_speed(
-    voltage: Number, current: Number, inductance: Number, steps_per_turn: Number
-) -> Number:
-    """Speed where the torque starts to fall, from the inductance alone.
-
-    ``rev/s = 2 V / (N pi L I)``: resistance and back-EMF are left out, so it flatters; use
-    :func:`corner_speed` where they are known.
-
-    Args:
-        voltage: of the supply, V, not below zero.
-        current: peak of the driver's sine, A, above zero.
-        inductance: of one phase, H, above zero.
-        steps_per_turn: full steps, above zero.
-
-    Returns:
-        Speed, rad/s.
-
-    Raises:
-        ValueError: voltage below zero, or another argument not above zero.
-
-    Source:
-        Duet3D documentation, "Choosing stepper motors" (2022-06-13).
-
-    Example:
-        >>> speed = inductance_limited_speed(voltage=12.0, current=1.5, inductance=4e-3, steps_per_turn=200)
-        >>> round(speed / (2 * math.pi), 2)
-        6.37
-    """
-    require(voltage >= 0, "voltage must not be below zero")
-    require(current > 0, "current must be above zero")
-    require(inductance > 0, "inductance must be above zero")
-    require(steps_per_turn > 0, "steps must be above zero")
-    return 4 * voltage / (steps_per_turn * inductance * current)
-
-
-def electrical_time_constant(inductance: Number, resistance: Number) -> Number:
-    """Time in which the current of a winding rises to 63 % of its final value.
-
-    ``tau = L / R``.
-
-    Args:
-        inductance: of one phase, H, not below zero.
-        resistance: of one phase, ohm, above zero.
-
-    Returns:
-        Time, s.
-
-    Raises:
-        ValueError: inductance below zero, or resistance not above zero.
-
-    Source:
-        Definition; common practice, no source.
-
-    Example:
-        >>> round(electrical_time_constant(inductance=23e-3, resistance=30.0) * 1e3, 3)
-        0.767
-    """
-    require(inductance >= 0, "inductance must not be below zero")
-    require(resistance > 0, "resistance must be above zero")
-    return inductance / resistance
-
-
-def driver_current(connection: str, unipolar_current: Number) -> Number:
-    """Peak current to set on a bipolar driver for a 6- or 8-wire motor with a unipolar rating.
-
-    Series: the unipolar rating; parallel: twice the unipolar rating; half coil: 1.4 times. The unipolar
-    rating is a steady current with both phases on, the driver's a peak of a sine at the same copper loss.
-
-    Args:
-        connection: "half", "series" or "parallel".
-        unipolar_current: rated current of one half-coil, A, not below zero.
-
-    Returns:
-        Peak current, A.
-
-    Raises:
-        ValueError: an unknown connection, or current below zero.
-
-    Source:
-        IMS IM483 operating instructions, p. 36-37 (the half coil follows from the same rule).
-
-    Example:
-        >>> round(driver_current(connection="parallel", unipolar_current=2.0), 6)
-        4.0
-    """
-    require(unipolar_current >= 0, "current must not be below zero")
-    if connection not in CONNECTIONS:
-        raise ValueError(f"connection must be one of {', '.join(CONNECTIONS)}")
-    return unipolar_current * CONNECTIONS[connection].current * SQRT2
-
-
-def resonance_gap(pulse_rate: Number, frequency: Number) -> Number:
-    """Distance of a full-step rate from the resonance, as a ratio.
-
-    ``|f - f0| / f0``; below about 0.3 expect a rough, loud run in full-step mode.
-
-    Args:
-        pulse_rate: full steps, 1/s.
-        frequency: from :func:`resonance_frequency`, Hz, above zero.
-
-    Returns:
-        Ratio; zero is right on it.
-
-    Raises:
-        ValueError: frequency not above zero.
-
-    Source:
-        Common practice, no source.
-
-    Example:
-        >>> resonance_gap(pulse_rate=150.0, frequency=100.0)
-        0.5
-    """
-    require(frequency > 0, "frequency must be above zero")
-    return magnitude(pulse_rate - frequency) / frequency
