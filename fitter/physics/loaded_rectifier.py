@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
+from fitter.physics._trig import cos, sin
 from fitter.physics._values import Number, larger, power, require, smaller
 from fitter.physics.rectifier import SQRT2, ripple_bound
 
@@ -64,9 +63,9 @@ def flat_topped_voltage(
         Steady state of the circuit, derived here; agrees with circuit simulation (ngspice).
 
     Example:
-        >>> round(float(flat_topped_voltage(12.0, resistance=0.0, current=1.0, diode_drop=0.9)), 2)
+        >>> round(flat_topped_voltage(12.0, resistance=0.0, current=1.0, diode_drop=0.9), 2)
         15.17
-        >>> round(float(flat_topped_voltage(12.0, resistance=1.2, current=1.0, diode_drop=0.9)), 2)
+        >>> round(flat_topped_voltage(12.0, resistance=1.2, current=1.0, diode_drop=0.9), 2)
         11.13
     """
     require(open_voltage > 0, "open voltage must be above zero")
@@ -75,15 +74,15 @@ def flat_topped_voltage(
     require(diode_drop >= 0, "diode drop must not be below zero")
     peak = SQRT2 * open_voltage
     wanted = smaller(math.pi * current * resistance / (2.0 * peak), 1.0)
-    return larger(peak * np.cos(_half_conduction_angle(wanted)) - 2.0 * diode_drop, 0.0)
+    return larger(peak * cos(_half_conduction_angle(wanted)) - 2.0 * diode_drop, 0.0)
 
 
 def _half_conduction_angle(wanted: Number) -> Number:
     """Solve ``sin a - a cos a = wanted`` for ``a`` in 0..pi/2 by Newton's method from a close start."""
     angle: Number = larger(power(3.0 * wanted, 1.0 / 3.0), 1e-9)
     for _ in range(5):
-        sine = np.sin(angle)
-        angle = angle - (sine - angle * np.cos(angle) - wanted) / (angle * sine)
+        sine = sin(angle)
+        angle = angle - (sine - angle * cos(angle) - wanted) / (angle * sine)
     return angle
 
 
@@ -119,7 +118,7 @@ def trough_bound(
         Derived here; checked by circuit simulation (ngspice).
 
     Example:
-        >>> round(float(trough_bound(12.0, 1.2, current=1.0, capacitance=4700e-6, frequency=50.0)), 2)
+        >>> round(trough_bound(12.0, 1.2, current=1.0, capacitance=4700e-6, frequency=50.0), 2)
         8.6
     """
     flat = flat_topped_voltage(open_voltage, resistance, current, diode_drop)
