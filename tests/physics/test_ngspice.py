@@ -64,6 +64,7 @@ I1 p 0 DC {current}
 .meas tran iac RMS i(V1) from=0.76 to=0.8
 .meas tran most MAX v(p) from=0.76 to=0.8
 .meas tran least MIN v(p) from=0.76 to=0.8
+.meas tran mean AVG v(p) from=0.76 to=0.8
 .end
 """,
         folder,
@@ -99,13 +100,14 @@ CIRCUITS = [
 def test_bounds_hold_in_simulated_rectifiers(
     volts: float, ripple: float, loss: float, leakage: float, tmp_path: Path
 ) -> None:
-    """Ripple below its bound, trough above its bound, DC over AC current within its range."""
+    """Ripple, trough and mean on the right side of their bounds, DC over AC current within its range."""
     resistance = loss * volts
     capacitance = rectifier.capacitance_for_ripple(1.0, ripple * rectifier.peak_voltage(volts), 50.0)
     found = bridge(tmp_path, volts, resistance, capacitance, reactance=leakage * resistance)
     bound = rectifier.ripple_bound(1.0, capacitance, 50.0)
     assert 0.3 * bound < found["most"] - found["least"] < bound
     assert found["least"] > loaded_rectifier.trough_bound(volts, resistance, 1.0, capacitance, 50.0)
+    assert found["mean"] < loaded_rectifier.mean_bound(volts, resistance, 1.0)
     loaded = volts - found["iac"] * resistance
     low, high = rectifier.direct_current_factor_range(rectifier.regulation(volts, loaded))
     assert low <= 1.0 / found["iac"] <= high

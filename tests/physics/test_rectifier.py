@@ -58,6 +58,13 @@ LAWS = [
         diode_drop=(0, 1.2, "-"),
     ),
     law(
+        loaded.mean_bound,
+        open_voltage=VOLTS,
+        resistance=(0, 5, "-"),
+        current=AMPERES,
+        diode_drop=(0, 1.2, "-"),
+    ),
+    law(
         loaded.trough_bound,
         open_voltage=VOLTS,
         resistance=(0, 5, "-"),
