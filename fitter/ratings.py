@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
@@ -22,6 +23,7 @@ from fitter.units import falls, parse, split
 LONGEST = 120
 WIDE = 3.0  # ends further apart than this have their likely value at the geometric mean
 _ZERO_CELSIUS = 273.15
+_SIGNED = ("temperature_difference", "angle", "decibel")  # may be below zero
 _WINDOW = 0.10  # a single voltage stands for a window of this much to both sides
 
 
@@ -68,17 +70,17 @@ class Rating:
         return self.evidence is not Evidence.UNKNOWN
 
 
-_STATED = "|".join(e.value for e in Evidence if e is not Evidence.UNKNOWN)
-_SUFFIX = re.compile(rf"(.*?)(?:\s*[,;]\s*|\s+)({_STATED})", re.IGNORECASE | re.DOTALL)
-_STRANGE_SUFFIX = re.compile(r".*,\s*([^\W\d_]+)", re.DOTALL)
-_BOUND = re.compile(r"(>=|<=|=>|=<|≥|≤|⩾|⩽|>|<)\s*(.*)", re.DOTALL)
-_RANGE = re.compile(r"(.*?[^.\s])\s*(?:\.{2,3}|…|[–—]|\bto\b|(?<=[0-9])\s*-(?=\s*[0-9.]))\s*(.+)", re.DOTALL)
-_PLUS_MINUS = re.compile(r"\+\s*/?\s*[-−]|±")
-_FRACTION = re.compile(r"[0-9]+-[0-9]+/[0-9]+.*")
+_SOURCES = [e.value for e in Evidence if e is not Evidence.UNKNOWN]
+_SUFFIX = re.compile(rf"(.*?)(?: ?[,;] ?| )({'|'.join(_SOURCES)})", re.IGNORECASE)
+_STRANGE_SUFFIX = re.compile(r".*, ?([^\W\d_][^,\d]*)")
+_BOUND = re.compile(r"(>=|=>|>|≥|⩾|<=|=<|<|≤|⩽) ?(.*)")
+_RANGE = re.compile(r"(.*?[^. ]) ?(?:\.{2,3}(?!\.)|…|–|—|(?<![a-z])to(?![a-z])) ?(.+)", re.IGNORECASE)
+_DASH = re.compile(r"(.*?[0-9]) ?- ?([0-9.].*)")
+_FRACTION = re.compile(r"[0-9]+-[0-9]+/[0-9]+[^0-9]*")
+_PLUS_MINUS = re.compile(r" ?(?:\+ ?/? ?[-−]|±) ?")
+_ROUGHLY = re.compile(r"(~|≈|about|approx|circa|ca\b).*", re.IGNORECASE)
 _UNKNOWN = ("unknown", "?")
-_GRAMMAR = (
-    "write `1.4 A`, `1.4 A +- 5 %`, `1.2..1.6 A`, `>= 1.2 A` or `unknown`, then `, measured` or the like"
-)
+_GRAMMAR = "write `1.4 A`, `1.4 A +- 5 %`, `1.2..1.6 A`, `>= 1.2 A` or `unknown`, and `, measured` or so"
 
 
 def parse_rating(
@@ -105,11 +107,9 @@ def parse_rating(
     Interval(lo=1.3299999999999998, hi=1.47)
     """
     body, evidence = _split_evidence(text)
-    try:
+    with _naming(text):
         rating = _read(body, evidence, quantity, tolerance, plausible)
         _check_sign(rating, plausible)
-    except FitterError as error:
-        raise FitterError(error.problem, got=text.strip()[:60], expected=error.expected) from error
     if likely is not None and (not rating.known or _BOUND.fullmatch(body)):
         rating = replace(rating, likely=min(max(likely, rating.lo), rating.hi))
     return replace(rating, text=text.strip())
@@ -123,25 +123,35 @@ def _split_evidence(text: str) -> tuple[str, Evidence]:
     if match := _SUFFIX.fullmatch(body):
         return match[1], Evidence(match[2].lower())
     if match := _STRANGE_SUFFIX.fullmatch(body):
-        raise FitterError(f"unknown evidence {match[1][:20]!r}", got=body[:60],
-                          expected="one of " + _STATED.replace("|", ", "))  # fmt: skip
+        remedy = "one of " + ", ".join(_SOURCES)
+        raise FitterError(f"unknown evidence {match[1][:20]!r}", got=body[:60], expected=remedy)
     return body, Evidence.STATED
 
 
-def _read(body: str, evidence: Evidence, quantity: str, tolerance: str, plausible: Interval | None) -> Rating:
+@contextmanager
+def _naming(text: str) -> Iterator[None]:
+    """Errors within name the whole text that was read, not only the piece that failed."""
+    try:
+        yield
+    except FitterError as error:
+        raise FitterError(error.problem, got=text.strip()[:60], expected=error.expected) from error
+
+
+def _refuse(body: str) -> None:
     if not body:
         raise FitterError("no value", expected=_GRAMMAR)
-    if body[0] == "~" or re.match(r"(about|approx|ca)\b", body, re.IGNORECASE):
+    if _ROUGHLY.fullmatch(body):
         raise FitterError("a rough value is an estimate", expected="write it as `1.4 A, estimated`")
+
+
+def _read(body: str, evidence: Evidence, quantity: str, tolerance: str, plausible: Interval | None) -> Rating:
+    _refuse(body)
     if body.casefold() in _UNKNOWN:
         return _unknown(plausible)
-    if bound := _BOUND.fullmatch(body):
-        return _open_ended(bound[1], bound[2], evidence, quantity, plausible)
-    if _PLUS_MINUS.search(body):
-        return _with_tolerance(body, evidence, quantity)
-    if (ends := _RANGE.fullmatch(body)) and not _FRACTION.fullmatch(body):
-        lo, hi = _ends(ends[1], ends[2], quantity)
-        return Rating(lo, hi, _middle(lo, hi), evidence)
+    if bound := _bound(body, quantity):
+        return _open_end(*bound, evidence, plausible)
+    if ends := _ends(body, quantity):
+        return Rating(*ends, _middle(*ends), evidence)
     value = parse(body, quantity)
     return _around(value, _usual_error(value, quantity, tolerance, evidence), quantity, evidence)
 
@@ -153,50 +163,68 @@ def _unknown(plausible: Interval | None) -> Rating:
     return Rating(lo, hi, _middle(lo, hi), Evidence.UNKNOWN)
 
 
-def _open_ended(
-    sign: str, rest: str, evidence: Evidence, quantity: str, plausible: Interval | None
-) -> Rating:
-    """A bound on one side; the other side is as far as is plausible."""
-    bound = parse(rest, quantity)
+def _bound(body: str, quantity: str) -> tuple[bool, float] | None:
+    """Whether a text gives a lower bound, and the bound in SI; nothing unless it gives one."""
+    match = _BOUND.fullmatch(body)
+    if match is None:
+        return None
+    value = parse(match[2], quantity)
+    return (match[1] in (">=", "=>", ">", "≥", "⩾")) != _is_falling(match[2], quantity), value
+
+
+def _is_falling(text: str, quantity: str) -> bool:
+    return quantity == "length" and ("awg" in text.casefold() or falls(split(text)[1], quantity))
+
+
+def _open_end(lower: bool, bound: float, evidence: Evidence, plausible: Interval | None) -> Rating:
+    """A bound on one side; the other side is as far as is plausible, and the likely value near it."""
     least, most = (float(plausible.lo), float(plausible.hi)) if plausible else (min(0.0, bound), math.inf)
-    if (sign in (">", ">=", "=>", "≥", "⩾")) != falls(split(rest)[1], quantity):
-        hi = most if most > bound else max(3 * bound, bound)
-        return Rating(bound, hi, _middle(bound, min(hi, max(3 * bound, bound))), evidence)
+    if lower:
+        hi = most if most > bound else max(WIDE * bound, bound)
+        return Rating(bound, hi, _between(bound, min(hi, max(WIDE * bound, bound))), evidence)
     lo = least if least < bound else min(0.0, bound)
-    return Rating(lo, bound, _middle(max(lo, min(bound / 3, bound)), bound), evidence)
+    return Rating(lo, bound, _between(max(lo, min(bound / WIDE, bound)), bound), evidence)
 
 
-def _ends(first: str, second: str, quantity: str) -> tuple[float, float]:
+def _ends(body: str, quantity: str) -> tuple[float, float] | None:
+    """Both ends of a text that gives two, as a range or as a value with its tolerance."""
+    if _PLUS_MINUS.search(body):
+        value, error = _with_tolerance(body, quantity)
+        return value - error, value + error
+    match = _RANGE.fullmatch(body) or (None if _FRACTION.fullmatch(body) else _DASH.fullmatch(body))
+    return _range(match[1], match[2], quantity) if match else None
+
+
+def _range(first: str, second: str, quantity: str) -> tuple[float, float]:
     """Both ends of a range; a unit written once holds for both."""
-    unit = split(second)[1]
     number, own = split(first)
+    unit = split(second)[1]
     lo, hi = parse(first if own or not unit else f"{number} {unit}", quantity), parse(second, quantity)
-    if falls(unit, quantity):
+    if _is_falling(second, quantity):
         lo, hi = hi, lo
     if lo > hi:
-        raise FitterError("the range is reversed", expected=f"the smaller end first: `{second} .. {first}`")
+        raise FitterError("the range is reversed", expected="write the smaller end first")
     return lo, hi
 
 
-def _with_tolerance(body: str, evidence: Evidence, quantity: str) -> Rating:
+def _with_tolerance(body: str, quantity: str) -> tuple[float, float]:
+    """The value and the amount it may be off, both in SI; a unit written once holds for both."""
     first, *rest = _PLUS_MINUS.split(body)
-    if len(rest) != 1 or not rest[0].strip():
-        raise FitterError("the tolerance cannot be read", expected="`1.4 A +- 5 %` or `1.4 A +- 0.1 A`")
-    if _RANGE.fullmatch(first) and not _FRACTION.fullmatch(first):
-        raise FitterError("a range takes no tolerance", expected="write the range alone")
-    number, unit = split(first)
+    if len(rest) != 1 or not rest[0] or _RANGE.fullmatch(first):
+        raise FitterError(
+            "one value and one tolerance are expected", expected="`1.4 A +- 5 %` or `1.4 A +- 0.1 A`"
+        )
     amount, amount_unit = split(rest[0])
+    number, unit = split(first)
     if not unit and amount_unit != "%":
-        unit = amount_unit
-    value = parse(f"{number} {unit}" if unit != split(first)[1] else first, quantity)
+        first, unit = f"{number} {amount_unit}", amount_unit
+    value = parse(first, quantity)
     error = _error(value, amount, amount_unit, unit, quantity)
     if error < 0:
         raise FitterError("a negative tolerance", expected="write it without sign after the +-")
-    if 0 < value <= error and quantity not in ("temperature_difference", "angle", "decibel"):
-        raise FitterError(
-            "the tolerance is as large as the value", expected="write a range such as `0.1..0.3 A`"
-        )
-    return _around(value, error, quantity, evidence)
+    if 0 < value <= error and quantity not in _SIGNED:
+        raise FitterError("the tolerance is as large as the value", expected="write a range: `0.1..0.3 A`")
+    return value, error
 
 
 def _error(value: float, amount: str, amount_unit: str, unit: str, quantity: str) -> float:
@@ -224,10 +252,15 @@ def _around(value: float, error: float, quantity: str, evidence: Evidence) -> Ra
 
 
 def _middle(lo: float, hi: float) -> float:
-    """Likely value between two ends: geometric mean where they are far apart."""
+    """Likely value between two ends: the mean, geometric where they are far apart."""
+    return _between(lo, hi) if hi > WIDE * lo else (lo + hi) / 2
+
+
+def _between(lo: float, hi: float) -> float:
+    """Geometric mean of positive ends, otherwise the arithmetic one."""
     if math.isinf(hi):
         return lo
-    return math.sqrt(lo) * math.sqrt(hi) if lo > 0 and hi > WIDE * lo else (lo + hi) / 2
+    return math.sqrt(lo) * math.sqrt(hi) if lo > 0 else (lo + hi) / 2
 
 
 def _check_sign(rating: Rating, plausible: Interval | None) -> None:
@@ -265,27 +298,38 @@ def parse_window(
     (Interval(lo=8.0, hi=8.0), Interval(lo=35.0, hi=35.0))
     """
     body, evidence = _split_evidence(text)
-    whole = Interval(plausible_low.lo, plausible_high.hi)
-    rating = parse_rating(text, quantity, tolerance="exact", plausible=whole)
-    low, high = _unknown(plausible_low), _unknown(plausible_high)
-    if not rating.known:
-        return low, high
-    bound = _BOUND.fullmatch(body)
-    lo, hi = rating.lo, rating.hi
-    if not bound and not _RANGE.fullmatch(body) and not _PLUS_MINUS.search(body):
-        lo, hi = rating.likely * (1 - _WINDOW), rating.likely * (1 + _WINDOW)
-    if not bound or lo != whole.lo:
-        low = _window_end(lo, quantity, tolerance, evidence)
-    if not bound or hi != whole.hi:
-        high = _window_end(hi, quantity, tolerance, evidence)
-    return replace(low, text=rating.text), replace(high, text=rating.text)
+    with _naming(text):
+        lo, hi = _window(body, quantity)
+        if lo is None:
+            low = _unknown(plausible_low if hi is None else plausible_low.minimum(hi))
+        else:
+            low = _window_end(lo, quantity, tolerance, evidence)
+        if hi is None:
+            high = _unknown(plausible_high if lo is None else plausible_high.maximum(lo))
+        else:
+            high = _window_end(hi, quantity, tolerance, evidence)
+        _check_sign(low, plausible_low)
+        _check_sign(high, plausible_high)
+    return replace(low, text=text.strip()), replace(high, text=text.strip())
+
+
+def _window(body: str, quantity: str) -> tuple[float | None, float | None]:
+    """The ends of a window as written; nothing where an end is left open."""
+    _refuse(body)
+    if body.casefold() in _UNKNOWN:
+        return None, None
+    if bound := _bound(body, quantity):
+        return (bound[1], None) if bound[0] else (None, bound[1])
+    if ends := _ends(body, quantity):
+        return ends
+    value = parse(body, quantity)
+    return value * (1 - _WINDOW), value * (1 + _WINDOW)
 
 
 def _window_end(value: float, quantity: str, tolerance: str, evidence: Evidence) -> Rating:
     loose = evidence in (Evidence.MEASURED, Evidence.ESTIMATED)
-    return _around(
-        value, _usual_error(value, quantity, tolerance, evidence) if loose else 0.0, quantity, evidence
-    )
+    error = _usual_error(value, quantity, tolerance, evidence) if loose else 0.0
+    return _around(value, error, quantity, evidence)
 
 
 _SAME = {"true": "yes", "y": "yes", "on": "yes", "false": "no", "n": "no", "off": "no"}

@@ -24,7 +24,8 @@ class Quantity:
     """One thing that can be measured.
 
     ``unit`` is the SI unit as JSON names it; ``shown`` are the units for people in order of size,
-    ``least`` the smallest number worth writing in each; ``units`` maps spellings to SI factors.
+    ``least`` the smallest number worth writing in each (zero goes to a unit worth writing from a
+    tenth or less); ``units`` maps spellings to SI factors.
     ``rare`` says that no other quantity has this dimension, so that pint may read what is left.
     """
 
@@ -132,7 +133,7 @@ _RATIO = {"": 1.0, "%": 0.01, "percent": 0.01, ":1": 1.0}
 _ALL = (
     Quantity("mass", "kg", ("mg", "g", "kg"), "1.5 kg", _MASS, (0, 0.1, 1), rare=True),
     Quantity("length", "m", ("µm", "mm", "m"), "12 mm", _LENGTH, (0, 0.01, 10), rare=True),
-    Quantity("time", "s", ("µs", "ms", "s", "min", "h"), "2 s", _TIME, (0, 1, 1, 3, 3), rare=True),
+    Quantity("time", "s", ("µs", "ms", "s", "min", "h"), "2 s", _TIME, (0, 1, 0.1, 3, 3), rare=True),
     Quantity("force", "N", ("mN", "N", "kN"), "5 N", _FORCE, (0, 0.1, 1), rare=True),
     Quantity("torque", "N m", ("mN m", "N m"), "0.4 N m", _TORQUE, (0, 0.1)),
     Quantity("current", "A", ("mA", "A"), "1.4 A", _CURRENT, (0, 0.1), rare=True),
@@ -197,7 +198,7 @@ _WORDS = {
     "g": "gram grams",
     "N": "newton newtons",
     "s": "second seconds sec secs",
-    "min": "minute minutes mins",
+    "min": "min minute minutes mins",
     "h": "hour hours hr hrs",
     "A": "amp amps ampere amperes",
     "V": "volt volts",
@@ -206,9 +207,19 @@ _WORDS = {
     "ohm": "ohms",
     "W": "watt watts",
     "deg": "degree degrees",
-    "degC": "celsius",
+    "C": "celsius",
+    "F": "fahrenheit",
     "K": "kelvin",
     "rev": "revs turn turns",
 }
 WORDS = {word: unit for unit, words in _WORDS.items() for word in words.split()}
-MARKS = str.maketrans({"º": "°", "−": "-", **dict.fromkeys("″”“", '"'), **dict.fromkeys("·⋅∙•×", " ")})
+MARKS = str.maketrans(
+    {
+        "º": "°",
+        "−": "-",
+        "⎓": " DC",
+        **dict.fromkeys("~∼", " AC"),
+        **dict.fromkeys("″”“", '"'),
+        **dict.fromkeys("·⋅∙•×", " "),
+    }
+)

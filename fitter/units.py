@@ -8,11 +8,11 @@ built on first need because that takes a quarter of a second.
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import math
 import re
 import unicodedata
-from collections.abc import Iterator
 from decimal import Decimal
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -23,8 +23,7 @@ from fitter.unit_tables import FALLING, MARKS, OFFSETS, QUANTITIES, REMEDIES, WO
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["QUANTITIES", "Quantity", "falls", "number", "parse", "quantity_of", "show", "split", "to_si"]
-__all__ += ["unit_of"]
+__all__ = ["QUANTITIES", "Quantity", "falls", "parse", "quantity_of", "show", "split", "to_si", "unit_of"]
 
 LONGEST = 60
 LARGEST, SMALLEST = 1e30, 1e-30
@@ -54,7 +53,7 @@ def parse(text: str, quantity: str) -> float:
         raise FitterError("the text is too long", got=text[:20] + "...", expected=_wanted(quantity))
     number_text, unit = split(_rewritten(" ".join(text.split()), quantity))
     try:
-        return to_si(number(number_text), unit, quantity)
+        return to_si(_number(number_text), unit, quantity)
     except FitterError as error:
         raise FitterError(error.problem, got=text.strip(), expected=error.expected) from error
 
@@ -91,12 +90,8 @@ def split(text: str) -> tuple[str, str]:
     return match.group(), rest.strip()
 
 
-def number(text: str) -> float:
-    """The value of a number as written: decimal point or comma, exponent, fraction.
-
-    Raises:
-        FitterError: Not finite, divided by zero, or a comma that may stand for thousands.
-    """
+def _number(text: str) -> float:
+    """The value of a number as written: decimal point or comma, exponent, fraction."""
     if "/" in text:
         return _fraction(text)
     if re.fullmatch(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}", text):
@@ -166,11 +161,10 @@ def _unit(unit: str, quantity: str) -> _Unit:
         raise FitterError("no unit", expected=_wanted(quantity))
     if quantity == "length" and spelling in FALLING:
         return _Unit(0.0, falls=spelling)
-    factor = _listed(spelling, quantity)
-    if factor is None:
+    name = _listed(spelling, quantity)
+    if name is None:
         return _Unit(_rare(spelling, unit, quantity))
-    name = _names(quantity)[0].get(spelling) or _names(quantity)[1][spelling.casefold()]
-    return _Unit(factor, OFFSETS[name] if quantity == "temperature" else 0.0)
+    return _Unit(QUANTITIES[quantity].units[name], OFFSETS[name] if quantity == "temperature" else 0.0)
 
 
 def _spelling(unit: str) -> str:
@@ -179,6 +173,7 @@ def _spelling(unit: str) -> str:
     for mark, word in (("μ", "u"), ("Ω", "ohm"), ("°", "deg"), ("''", " in "), ('"', " in ")):
         text = text.replace(mark, word)
     text = re.sub(r"\*\*|\^", "", text).replace("*", " ")
+    text = re.sub(r"\b([AaDd])\.[Cc]\b", r"\1c", text)
     text = re.sub(r"(?<=[A-Za-z])\.|(?<=[A-Za-z])\.?-(?=[A-Za-z])", " ", text)
     text = re.sub(r"\bper\b", "/", text)
     text = re.sub(r" *([/:()]) *", r"\1", " ".join(text.split()))
@@ -186,37 +181,30 @@ def _spelling(unit: str) -> str:
 
 
 @cache
-def _names(quantity: str) -> tuple[dict[str, str], dict[str, str]]:
-    """Spellings of a quantity with and without spaces, as written and with case left out."""
-    exact: dict[str, str] = {}
-    for name in QUANTITIES[quantity].units:
-        exact[name] = name
-        exact.setdefault(name.replace(" ", ""), name)
-    folded: dict[str, str] = {}
-    for spelling, name in exact.items():
-        folded.setdefault(spelling.casefold(), name)
-    return exact, folded
+def _names(quantity: str) -> dict[str, str]:
+    """Names in the table by spelling: with and without spaces, as written and with case left out."""
+    names = list(QUANTITIES[quantity].units)
+    exact = {name.replace(" ", ""): name for name in reversed(names)} | {name: name for name in names}
+    return {_folded(spelling): name for spelling, name in reversed([*exact.items()])} | exact
 
 
-def _listed(spelling: str, quantity: str) -> float | None:
-    """The SI factor of a spelling of the tables; None when it is not there.
+def _folded(spelling: str) -> str:
+    """Case left out, but for a leading m or M: milli and mega are a thousand million apart."""
+    return spelling[0] + spelling[1:].casefold() if spelling[:1] in ("m", "M") else spelling.casefold()
 
-    Case is free except for m and M, which would be a factor of a thousand million.
-    """
-    exact, folded = _names(quantity)
-    units = QUANTITIES[quantity].units
-    if spelling in exact:
-        return units[exact[spelling]]
-    name = folded.get(spelling.casefold())
-    if name is None or {name[0], spelling[0]} == {"m", "M"}:
-        return None
-    return units[name]
+
+def _listed(spelling: str, quantity: str) -> str | None:
+    """The name in the table that a spelling stands for, if any."""
+    names = _names(quantity)
+    return names.get(spelling) or names.get(_folded(spelling)) if spelling else names.get(spelling)
 
 
 def _rare(spelling: str, unit: str, quantity: str) -> float:
     """The SI factor of a unit that only pint knows, its dimension checked."""
-    wrong_prefix = spelling.casefold() in _names(quantity)[1]  # MA for mA
-    if QUANTITIES[quantity].rare and not wrong_prefix and (expression := _for_pint(spelling)):
+    near = {name.casefold(): name for name in _names(quantity).values()}.get(spelling.casefold())
+    if near is not None:
+        raise FitterError(f"unlikely unit {unit[:20]!r}", expected=f"did you mean `{near}`?")
+    if QUANTITIES[quantity].rare and (expression := _for_pint(spelling)):
         try:
             found = _registry().Quantity(1.0, _registry().parse_units(expression)).to_base_units()
             wanted = _registry().parse_units(_for_pint(QUANTITIES[quantity].unit))
@@ -253,19 +241,20 @@ def _not_a_unit(spelling: str, unit: str, quantity: str) -> FitterError:
         return FitterError(f"{shown!r} is not a unit of {QUANTITIES[quantity].words}", expected=remedy)
     if quantity == "ratio" and (turns := re.fullmatch(":([0-9]+)", spelling)):
         return FitterError("a ratio is one number", expected=f"write `{turns[1]}` or `{turns[1]}:1`")
-    close = difflib.get_close_matches(spelling, list(_names(quantity)[0]), n=1, cutoff=0.6)
-    other = next(_quantities_with(spelling), None)
-    if other is not None:
+    if (other := _first_with(spelling)) is not None:
         return FitterError(f"{shown!r} is a unit of {QUANTITIES[other].words}", expected=_wanted(quantity))
-    nearest = f"did you mean `{_names(quantity)[0][close[0]]}`?" if close and close[0] else _wanted(quantity)
-    return FitterError(f"unknown unit {shown!r}", expected=nearest)
+    names = _names(quantity)
+    close = difflib.get_close_matches(spelling, [n for n in names if n], n=1, cutoff=0.6)
+    remedy = f"did you mean `{names[close[0]]}`?" if close else _wanted(quantity)
+    return FitterError(f"unknown unit {shown!r}", expected=remedy)
 
 
-def _quantities_with(spelling: str) -> Iterator[str]:
-    """Quantities whose tables hold this spelling exactly."""
+def _first_with(spelling: str) -> str | None:
+    """The first quantity whose table has this spelling, as written or with case left out."""
     for name in QUANTITIES:
-        if spelling in _names(name)[0] or (name == "length" and spelling in FALLING):
-            yield name
+        if spelling in _names(name) or (name == "length" and spelling in FALLING):
+            return name
+    return next((name for name in QUANTITIES if _listed(spelling, name) is not None), None)
 
 
 def _wanted(quantity: str) -> str:
@@ -284,14 +273,12 @@ def quantity_of(unit: str) -> str:
     ('mass', 'torque')
     """
     spelling = _spelling(unit)
-    for name in _quantities_with(spelling):
-        return name
-    for name in QUANTITIES:
-        try:
+    if (first := _first_with(spelling)) is not None:
+        return first
+    for name in (q.name for q in QUANTITIES.values() if q.rare):
+        with contextlib.suppress(FitterError):
             _unit(unit, name)
-        except FitterError:
-            continue
-        return name
+            return name
     raise FitterError(f"unknown unit {unit[:20]!r}", expected="a unit such as `mm`, `kg`, `N m` or `V`")
 
 
@@ -310,27 +297,25 @@ def show(value: float, quantity: str) -> str:
         return "unbounded"
     if math.isnan(value):
         return "unknown"
-    return f"{_digits(*_display(value, quantity))}".strip()
+    number, unit = _in_fitting_unit(value + 0.0, quantity)
+    return f"{_digits(number, quantity)} {unit}".strip()
 
 
-def _display(value: float, quantity: str) -> tuple[float, str, bool]:
-    """The number to write, its unit, and whether a fourth digit is worth writing."""
+def _in_fitting_unit(value: float, quantity: str) -> tuple[float, str]:
+    """The number to write and the largest unit in which it is worth writing."""
     q = QUANTITIES[quantity]
-    fits = quantity == "length"
-    least = q.least or (0.0,) * len(q.shown)
-    for unit, smallest in zip(reversed(q.shown), reversed(least), strict=True):
+    number, unit = value, ""
+    for unit, least in zip(reversed(q.shown), reversed(q.least or (0.0,)), strict=True):
         found = _unit(unit, quantity)
-        shown = (value - found.offset) / found.factor
-        if abs(float(f"{shown:.3g}")) >= smallest or (value == 0 and smallest in (0.1, 0.01)):
+        number = (value - found.offset) / found.factor
+        if abs(float(f"{number:.3g}")) >= least or (value == 0 and least < 1):
             break
-    return shown, unit, fits
+    return number, unit
 
 
-def _digits(number: float, unit: str, fits: bool) -> str:
-    """Three significant digits without exponent; a size given to four, such as 9.525 mm, keeps them."""
+def _digits(number: float, quantity: str) -> str:
+    """Three significant digits without exponent; a length given to four, such as 9.525 mm, keeps them."""
     text = f"{number:.3g}"
-    if fits and math.isclose(float(f"{number:.4g}"), number, rel_tol=1e-9):
+    if quantity == "length" and math.isclose(float(f"{number:.4g}"), number, rel_tol=1e-9):
         text = f"{number:.4g}"
-    if "e" in text:
-        text = f"{Decimal(text):f}"
-    return f"{text.replace('-0', '0') if float(text) == 0 else text} {unit}"
+    return f"{Decimal(text):f}" if "e" in text else text

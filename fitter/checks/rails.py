@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from fitter.checks.base import Parts
-from fitter.intervals import Interval, monotone
+from fitter.intervals import Interval, as_interval, monotone
 from fitter.physics import rectifier
 
 MAINS_FREQUENCY = 50.0  # the lower of 50 and 60 Hz gives the larger ripple
@@ -121,11 +121,16 @@ class RectifiedRail:
         return parts[self.transformer]["apparent_power"]
 
     def ripple(self, parts: Parts) -> Interval:
-        return monotone(
+        return self.ripple_at(parts, self.current(parts))
+
+    def ripple_at(self, parts: Parts, current: Interval | float) -> Interval:
+        """Ripple at a given load current; the true one is 0.4 to 1 times I/(2 f C)."""
+        bound = monotone(
             lambda farads, amps: rectifier.ripple_bound(amps, farads, MAINS_FREQUENCY),
-            rising={"amps": self.current(parts)},
+            rising={"amps": as_interval(current)},
             falling={"farads": parts[self.capacitor]["capacitance"]},
         )
+        return Interval(bound.lo * 0.4, bound.hi)
 
 
 def _factor(regulation: Interval) -> tuple[float, float]:

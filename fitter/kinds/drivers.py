@@ -47,7 +47,8 @@ register(
         about="Switches the coil ends of 5-, 6- and 8-wire motors to ground; no current control.",
         derive_offers=lambda lot, r: [
             Offer("", "", {**r, "bipolar": certain(0.0), "chopper": certain(0.0),
-                           "peak_current": r["channel_current"], "microsteps": certain(1.0)})
+                           "peak_current": r["channel_current"], "microsteps": certain(1.0)},
+                  sources={"peak_current": "channel_current"})
         ],
     )
 )

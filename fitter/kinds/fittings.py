@@ -40,7 +40,7 @@ register(
     Kind(
         "controller board",
         {
-            "logic_voltage": LOGIC,
+            "logic_voltage": Spec("voltage", "3..5.5 V", "of its signals", "rail", 2, "Meter on a signal pin."),
             "step_outputs": Spec("count", "0..6", "step and direction pairs", "exact", 1),
             "pwm_outputs": Spec("count", "0..16", "", "exact", 1),
             "inputs": Spec("count", "0..30", "free for switches", "exact", 1),

@@ -108,13 +108,17 @@ class Rule:
 
 @dataclass(frozen=True)
 class Offer:
-    """One way a lot can be used: a coil connection, one rail, n pieces side by side."""
+    """One way a lot can be used: a coil connection, one rail, n pieces side by side.
+
+    ``sources`` names, for a figure worked out from others, the rating to measure for it.
+    """
 
     key: str
     label: str
     ratings: Mapping[str, Rating]
     pieces: int = 1
     rail: int | None = None
+    sources: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

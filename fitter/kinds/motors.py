@@ -13,7 +13,7 @@ import numpy as np
 
 from fitter.intervals import Interval, monotone
 from fitter.kinds.model import UNLIMITED, Kind, Offer, Ratings, Rule, Spec, register
-from fitter.physics import frames, stepper
+from fitter.physics import frames, stepper_windings
 from fitter.ratings import Evidence, Rating
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def _by_width(width: Interval, small: Interval, medium: Interval, large: Interva
 def _current_by_size(width: Interval, length: Interval, resistance: Interval) -> Interval:
     return (
         monotone(
-            stepper.rated_current_from_frame,
+            stepper_windings.rated_current_from_frame,
             rising={"frame_width": width, "body_length": length},
             falling={"resistance": resistance},
         )
@@ -173,10 +173,10 @@ def stepper_offers(ratings: Ratings) -> Iterable[Offer]:
     wires = ratings["wires"]
     if not wires.exact or int(wires.lo) not in _CONNECTIONS:
         winding = Rating(0.0, 1.0, 1.0, wires.evidence)
-        yield Offer("", "count the wires first", {**ratings, "bipolar": winding})
+        yield Offer("", "count the wires first", {**ratings, "bipolar": winding}, sources={"bipolar": "wires"})
         return
     for key, label, factors, bipolar in _CONNECTIONS[int(wires.lo)]:
-        f = stepper.CONNECTIONS[factors]
+        f = stepper_windings.CONNECTIONS[factors]
         yield Offer(
             key,
             label,
@@ -257,7 +257,7 @@ register(
                 "gear_efficiency": certain(1.0),
                 "gear_torque_limit": UNLIMITED,
                 "self_locking": certain(0.0),
-            })
+            }, sources={"output_constant": "torque_constant"})
         ],
         cautions=("spinning parts",),
     )
@@ -278,7 +278,7 @@ def gearmotor_offers(ratings: Ratings) -> Iterable[Offer]:
     evidence = Evidence.ESTIMATED if known else Evidence.UNKNOWN
     likely = min(max(kt.likely * ratio.likely, float(both.lo)), float(both.hi))
     constant = Rating(float(both.lo), float(both.hi), likely, evidence)
-    yield Offer("", "", {**ratings, "output_constant": constant})
+    yield Offer("", "", {**ratings, "output_constant": constant}, sources={"output_constant": "output_speed"})
 
 
 register(

@@ -62,7 +62,17 @@ def switch_mode_offers(lot: Lot, ratings: Ratings) -> Iterable[Offer]:
         volts, amps = rail["voltage"], rail["current"]
         label = f"{show(volts.likely, 'voltage')} rail"
         figures = _rail(ratings, volts, amps, _unit_power(lot, ratings), ratings["regulated"])
-        yield Offer(f"rail {index + 1}", label, figures, rail=index)
+        yield Offer(f"rail {index + 1}", label, figures, rail=index, sources=_rail_sources(f"rails[{index + 1}]."))
+
+
+def _rail_sources(place: str) -> dict[str, str]:
+    """Where the figures of a rail come from."""
+    return {
+        "voltage.low": f"{place}voltage",
+        "voltage.high": "regulated",
+        "current": f"{place}current",
+        "unit_power": "total_power",
+    }
 
 
 def _unit_power(lot: Lot, ratings: Ratings) -> Rating:
@@ -105,7 +115,7 @@ register(
         about="Closed plug-in or table-top supply with one output.",
         derive_offers=lambda lot, r: [
             Offer("", f"{show(r['voltage'].likely, 'voltage')}",
-                  _rail(r, r["voltage"], r["current"], UNLIMITED, r["regulated"]))
+                  _rail(r, r["voltage"], r["current"], UNLIMITED, r["regulated"]), sources=_rail_sources(""))
         ],
     )
 )
@@ -140,7 +150,8 @@ register(
         refuse=_battery_refusal,
         derive_offers=lambda lot, r: [
             Offer("", "", {**r, "voltage.low": r["voltage.min"], "voltage.high": r["voltage.max"],
-                           "current": r["continuous_current"], "unit_power": UNLIMITED, "ripple": certain(0.0)})
+                           "current": r["continuous_current"], "unit_power": UNLIMITED, "ripple": certain(0.0)},
+                  sources={"voltage.low": "voltage", "voltage.high": "voltage", "current": "continuous_current"})
         ],
         cautions=("battery",),
     )
@@ -172,7 +183,10 @@ def _sum(a: Rating, b: Rating) -> Rating:
 
 def _secondary(ratings: Ratings, key: str, volts: Rating, amps: Rating, rail: int) -> Offer:
     label = f"{show(volts.likely, 'voltage')} AC, {show(amps.likely, 'current')}"
-    return Offer(key, label, {**ratings, "secondary_voltage": volts, "secondary_current": amps}, rail=rail)
+    place = f"secondaries[{rail + 1}]."
+    figures = {**ratings, "secondary_voltage": volts, "secondary_current": amps}
+    sources = {"secondary_voltage": f"{place}voltage", "secondary_current": f"{place}current"}
+    return Offer(key, label, figures, rail=rail, sources=sources)
 
 
 register(

@@ -6,13 +6,13 @@ from typing import NamedTuple
 
 
 class Frame(NamedTuple):
-    """Mounting dimensions of a NEMA frame, m; body_limit is the standard's greatest width."""
+    """Mounting dimensions of a NEMA frame, m; the nominal body is a tenth of an inch per frame number."""
 
     bolt_square: float
     pilot_diameter: float
     shaft_diameter: float
     hole: str
-    body_limit: float
+    body_nominal: float
 
 
 # piclist.com, "nemasizes", after NEMA ICS 16-2001; bolt squares within 0.2 mm of other tables.

@@ -65,7 +65,8 @@ EFFICIENCIES = {
     "worm": (0.30, 0.60),
 }
 
-# Lewis form factor of a 20 deg full-depth tooth, load near the pitch point, by teeth (from memory).
+# Lewis form factor of a 20 deg full-depth tooth, load near the pitch point, by teeth. Read in a web copy of
+# the classic table (engineersedge.com, plastic gears) up to 60 teeth, its two misprints put right; rest from memory.
 # fmt: off
 LEWIS_FACTORS = {
     12: 0.245, 13: 0.261, 14: 0.276, 15: 0.289, 16: 0.295, 17: 0.302, 18: 0.308, 19: 0.314,
@@ -307,7 +308,7 @@ def lewis_factor(teeth: Number) -> Number:
         ValueError: teeth not above zero.
 
     Source:
-        Classic Lewis table, from memory; misprints of web copies are named in the tests.
+        Classic Lewis table as on engineersedge.com (plastic gears, table 1), two misprints put right.
 
     Example:
         >>> lewis_factor(teeth=20.0)
@@ -427,10 +428,11 @@ def backlash_angle(play: Number, radius: Number) -> Number:
     return play / radius
 
 
-def mates(module_a: Number, module_b: Number, tolerance: float = 0.02) -> bool | npt.NDArray[np.bool_]:
+def mates(module_a: Number, module_b: Number, tolerance: float = 0.005) -> bool | npt.NDArray[np.bool_]:
     """Whether two gears mesh, by module alone (pressure and helix angle must match too).
 
-    Relative difference within the tolerance: 0.5 mm and 48 DP (0.529 mm) do not mesh.
+    Relative difference within the tolerance: 0.5 mm and 48 DP (0.529 mm) jam, 0.8 mm and 32 DP (0.794 mm)
+    turn roughly at best.
 
     Args:
         module_a: m, above zero.

@@ -24,6 +24,9 @@ FRICTION = {
     "steel on PTFE": (0.04, 0.22),  # pickedshares.com
     "steel on nylon, dry": (0.32, 0.45),  # pickedshares.com
     "bronze on steel, greased": (0.13, 0.19),  # schneider-company.com, brass to sintered bronze
+    "feed screw": (0.05, 0.2),  # Miki Pulley technical data 26, as the two below
+    "rack guide": (0.08, 0.1),
+    "conveyor": (0.05, 0.1),
     "plain bush on rod": (0.10, 0.25),  # common practice, no source
     "ball guide": (0.002, 0.02),  # 0.002 to 0.003 in a maker's manual; seals and dirt, common practice
 }

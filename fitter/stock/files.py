@@ -1,40 +1,24 @@
 """Reading stock files: YAML, one file or a folder of them, every error with its place.
 
-The composer keeps the line of every value, so that each error names file, line, lot and field.
-All errors of all files are reported together.
+Every error names file, line, lot and field; all errors of all files are reported together.
 """
 
 from __future__ import annotations
 
-import difflib
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-import yaml
-
+from fitter.documents import Node, Text, line_of, nearest, read_yaml
 from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import KINDS, Kind, Spec, kind_key
 from fitter.ratings import Rating, parse_choice, parse_rating, parse_window
 from fitter.stock.lots import CONDITIONS, Lot
 from fitter.units import parse
 
-LARGEST_FILE = 64 * 2**20
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _WORDS = ("name", "bin", "donor", "note")
 _PLAIN = ("id", "kind", "count", "condition", "price_new", "mass", *_WORDS)
-
-
-@dataclass(frozen=True)
-class Text:
-    """A scalar as written, with its line."""
-
-    text: str
-    line: int
-
-
-Node = Text | list["Node"] | dict[str, "Node"]
 
 
 @dataclass(frozen=True)
@@ -104,7 +88,7 @@ def stock_files(path: Path) -> list[Path]:
 def read_file(file: Path, errors: list[FitterError]) -> Iterator[Lot]:
     """The good lots of one file; errors are added to ``errors`` as they are met."""
     try:
-        document = read_yaml(file)
+        document = read_yaml(file, "lots")
         entries = _entries(document, file)
     except FitterError as error:
         errors.append(error)
@@ -116,72 +100,6 @@ def read_file(file: Path, errors: list[FitterError]) -> Iterator[Lot]:
             errors.extend(problems)
         elif lot is not None:
             yield lot
-
-
-def read_yaml(file: Path) -> Node:
-    """A YAML file as nested dicts, lists and :class:`Text`.
-
-    Raises:
-        FitterError: The file cannot be read, is too large, or is not plain YAML.
-    """
-    try:
-        if file.stat().st_size > LARGEST_FILE:
-            raise FitterError("the file is too large", file=str(file), expected="at most 64 MB a file")
-        content = file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise FitterError("not UTF-8 text", file=str(file), line=line, expected="save the file as UTF-8") from error
-    except OSError as error:
-        raise FitterError(f"cannot be read: {error.strerror}", file=str(file)) from error
-    try:
-        root = yaml.compose(content, Loader=_LOADER)
-        if root is None:
-            raise FitterError("the file is empty", file=str(file), expected="it should hold `lots:` and a list")
-        return _convert(root, str(file), 0)
-    except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark
-        line = mark.line + 1 if mark else None
-        raise FitterError(f"not valid YAML: {error.problem}", file=str(file), line=line,
-                          expected="check indentation and quotes near this line") from error
-    except (yaml.YAMLError, RecursionError) as error:
-        raise FitterError("not valid YAML", file=str(file), expected="plain text with `lots:` and a list") from error
-
-
-def _convert(node: yaml.Node, file: str, depth: int) -> Node:
-    line = node.start_mark.line + 1
-    if depth > 8:
-        raise FitterError("nested too deeply", file=file, line=line, expected="a list of lots with plain values")
-    if isinstance(node, yaml.ScalarNode):
-        return Text(node.value.strip(), line)
-    if isinstance(node, yaml.SequenceNode):
-        return [_convert(child, file, depth + 1) for child in node.value]
-    result: dict[str, Node] = {"": Text("", line)}
-    for key, value in node.value:
-        if not isinstance(key, yaml.ScalarNode):
-            raise FitterError("a name is expected here", file=file, line=key.start_mark.line + 1)
-        if key.value in result:
-            raise FitterError(f"{key.value!r} stands twice", file=file, line=key.start_mark.line + 1,
-                              expected="keep one of them")
-        result[key.value] = _convert(value, file, depth + 1)
-    return result
-
-
-def line_of(node: Node) -> int:
-    """The line a node starts on."""
-    if isinstance(node, Text):
-        return node.line
-    if isinstance(node, dict):
-        return line_of(node[""])
-    return line_of(node[0]) if node else 0
-
-
-def nearest(word: str, names: Iterable[str]) -> str:
-    """A remedy that names the nearest right word, or all of them when none is near."""
-    known = sorted(names)
-    close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
-    if close:
-        return f"did you mean {close[0]!r}?"
-    return "known: " + ", ".join(known)
 
 
 def _entries(document: Node, file: Path) -> list[Node]:

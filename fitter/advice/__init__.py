@@ -1,0 +1,1 @@
+"""Advice kept as data: shop sizes and prices, donor machines, cautions."""

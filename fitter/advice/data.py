@@ -1,0 +1,63 @@
+"""Reading the advice that ships with the package."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from fitter.kinds import kind_key
+from fitter.stock.files import load_stock
+from fitter.stock.lots import Lot
+
+_HERE = Path(__file__).parent
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True)
+class Donor:
+    """A type of discarded machine that may hold a kind of part."""
+
+    name: str
+    chance: float
+    count: str
+    hint: str
+    strip_time: str
+    cautions: tuple[str, ...]
+
+
+@cache
+def shop() -> Mapping[str, list[Lot]]:
+    """Sizes that shops carry, by kind."""
+    found: dict[str, list[Lot]] = {}
+    for lot in load_stock(_HERE / "shop.yaml").lots:
+        found.setdefault(kind_key(lot.kind), []).append(lot)
+    return found
+
+
+@cache
+def cautions() -> Mapping[str, str]:
+    """What is printed for each caution."""
+    return {key: " ".join(text.split()) for key, text in _read("cautions.yaml")["cautions"].items()}
+
+
+@cache
+def donors(kind: str) -> tuple[Donor, ...]:
+    """Machines that commonly hold a kind, likeliest first."""
+    found = []
+    for machine in _read("donors.yaml")["donors"]:
+        for part in machine["parts"]:
+            if kind_key(part["kind"]) == kind_key(kind):
+                found.append(
+                    Donor(machine["name"], float(part["chance"]), str(part["count"]), part.get("hint", ""),
+                          str(machine["strip_time"]), tuple(machine.get("cautions", ())))
+                )
+    return tuple(sorted(found, key=lambda d: (-d.chance, d.name)))
+
+
+def _read(name: str) -> Any:
+    return yaml.load((_HERE / name).read_text(encoding="utf-8"), Loader=_LOADER)

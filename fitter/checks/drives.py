@@ -1,0 +1,511 @@
+"""Checks of a drive: supply, driver and motor, and the torque at speed along the whole train."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from fitter.checks.base import Check, Judgement, Part, Parts, at_least, at_most, equal, yes
+from fitter.checks.motion import Train
+from fitter.checks.rails import Rail
+from fitter.intervals import Interval, Number, largest, monotone, smallest
+from fitter.physics import belts, dc_motor, motion, stepper
+from fitter.units import show
+
+HEADROOM = 1.5  # a chopper wants the supply at 1.5 x I x R or more to regulate at speed; common practice, no source
+FULL_LENGTH_FRAME = 0.070  # body width above which the inductance factor of large frames applies, m
+LARGE_FRAME_FACTOR = 1.5  # DESIGN of the stepper model: fits published NEMA 34 curves
+DRIVER_EFFICIENCY = Interval(0.85, 0.95)  # of a chopper or bridge; common practice, no source
+LOADING = 0.8  # continuous loading of a supply: 80 % practice (NEC 210.20(A) has the same figure)
+POSITION_MICROSTEPS = 8.0  # finer microsteps do not place a loaded axis more finely; common practice, no source
+
+
+@dataclass(frozen=True)
+class Winding(Check):
+    """A bipolar driver needs a bipolar connection, a unipolar one the centre taps."""
+
+    name = "winding and driver"
+    quantity = "ratio"
+    sense = "equal"
+    driver: str
+    motor: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.driver, self.motor)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return equal(parts[self.driver]["bipolar"], parts[self.motor]["bipolar"], 0.5)
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        kind = "bipolar" if judgement.need.lo == 1 else "unipolar"
+        return f"the driver is {kind}: the coils must be connected that way"
+
+
+@dataclass(frozen=True)
+class HighestVoltage(Check):
+    """The supply must never exceed what its consumer stands."""
+
+    name = "highest supply voltage"
+    quantity = "voltage"
+    rail: Rail
+    consumer: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.consumer)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.rail.high(parts), parts[self.consumer]["supply_voltage.max"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        top = show(float(judgement.need.hi), "voltage")
+        return f"the supply may reach {top}, the part stands {show(float(judgement.have.lo), 'voltage')}"
+
+
+@dataclass(frozen=True)
+class LowestVoltage(Check):
+    """The supply must not fall below what its consumer needs to work."""
+
+    name = "lowest supply voltage"
+    quantity = "voltage"
+    rail: Rail
+    consumer: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.consumer)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(parts[self.consumer]["supply_voltage.min"], self.rail.low(parts))
+
+
+def select(flag: Interval, when_one: Interval, when_zero: Interval) -> Interval:
+    """Choose by a flag that is one, zero, or not known (then the hull of both)."""
+    hull = when_one.hull(when_zero)
+    return Interval(
+        _pick(flag, when_one.lo, when_zero.lo, hull.lo), _pick(flag, when_one.hi, when_zero.hi, hull.hi)
+    )
+
+
+def _pick(flag: Interval, one: Number, zero: Number, either: Number) -> Number:
+    picked = np.where(np.asarray(flag.lo) >= 1, one, np.where(np.asarray(flag.hi) <= 0, zero, either))
+    return float(picked) if picked.ndim == 0 else picked
+
+
+def voltage_limited(speed: Interval, voltage: Interval, per_impedance: Interval, resistance: Interval) -> Interval:
+    """Bounds of ``V y - w R y^2`` over a box: a parabola in y, monotone in everything else.
+
+    ``y`` is the torque constant over the impedance; least at an end of its range, greatest at
+    ``V/(2 w R)`` where that lies inside.
+    """
+    worst = [
+        stepper.voltage_limited_torque(speed.hi, voltage.lo, y, resistance.hi)
+        for y in (per_impedance.lo, per_impedance.hi)
+    ]
+    drop = np.maximum(2 * np.asarray(speed.lo) * resistance.lo, 1e-30)
+    peak = np.minimum(np.maximum(voltage.hi / drop, per_impedance.lo), per_impedance.hi)
+    best = stepper.voltage_limited_torque(speed.lo, voltage.hi, peak, resistance.lo)
+    return Interval(smallest(*worst), best if np.ndim(best) else float(best))
+
+
+@dataclass(frozen=True)
+class _StepperFigures:
+    """What the torque of a stepper on its driver depends on, as intervals."""
+
+    motor: Part
+    driver: Part
+    voltage: Interval
+    speed: Interval
+
+    def torque(self) -> Interval:
+        """Chopper or constant-voltage drive, whichever the driver is."""
+        return select(self.driver["chopper"], self.chopper(), self.constant_voltage())
+
+    def impedance(self, resistance: Interval) -> Interval:
+        """Of one phase at speed."""
+        motor = self.motor
+        width = motor["frame_width"].map(lambda w: np.where(np.asarray(w) > FULL_LENGTH_FRAME, LARGE_FRAME_FACTOR, 1.0))
+        return monotone(
+            stepper.impedance,
+            rising={
+                "speed": self.speed,
+                "resistance": resistance,
+                "inductance": motor["inductance"],
+                "rotor_teeth": self.teeth,
+                "inductance_factor": width,
+            },
+        )
+
+    @property
+    def teeth(self) -> Interval:
+        """Rotor teeth (pole pairs) from the step angle."""
+        return monotone(stepper.rotor_teeth, falling={"step_angle": self.motor["step_angle"]})
+
+    @property
+    def constant(self) -> Interval:
+        """Torque per ampere of one phase."""
+        return monotone(
+            stepper.torque_constant,
+            rising={"holding_torque": self.motor["holding_torque"]},
+            falling={"rated_current": self.motor["rated_current"]},
+        )
+
+    def chopper(self) -> Interval:
+        """Torque on a chopper set to the rated current, or to the driver's limit if lower."""
+        motor = self.motor
+        set_share = (self.driver["peak_current"] / motor["rated_current"]).minimum(1.0)
+        current_limited = motor["holding_torque"] * set_share * (0.5**0.5)
+        per_impedance = self.constant / self.impedance(motor["resistance"])
+        limited = voltage_limited(self.speed, self.voltage, per_impedance, motor["resistance"])
+        blended = monotone(stepper.blend, rising={"current_limited": current_limited, "voltage_limited": limited})
+        return (blended - motor["detent_torque"]).maximum(0.0) * self.regulates()
+
+    def regulates(self) -> Interval:
+        """One where the supply exceeds I x R with headroom, zero where it surely does not."""
+        drop = self.motor["rated_current"] * self.motor["resistance"] * HEADROOM
+        return Interval((self.voltage.lo >= drop.hi) * 1.0, (self.voltage.hi >= drop.lo) * 1.0)
+
+    def constant_voltage(self) -> Interval:
+        """Torque on switched constant voltage, a series resistor holding the rated current."""
+        motor = self.motor
+        volts = (self.voltage - self.driver["voltage_drop"]).maximum(0.0)
+        resistance = motor["resistance"].maximum(volts / motor["rated_current"])
+        per_impedance = self.constant / self.impedance(resistance)
+        limited = voltage_limited(self.speed, volts * (4 / pi), per_impedance, resistance)
+        return (limited.minimum(motor["holding_torque"] * (0.5**0.5)) - motor["detent_torque"]).maximum(0.0)
+
+
+@dataclass(frozen=True)
+class StepperTorque(Check):
+    """Torque a stepper gives at the demanded speed against what the whole train needs."""
+
+    name = "torque at speed"
+    quantity = "torque"
+    train: Train
+    rail: Rail
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.train.driver, *self.train.roles)
+
+    def figures(self, parts: Parts, speed: Interval | None = None) -> _StepperFigures:
+        """The intervals the torque depends on, at the demanded speed or another."""
+        train = self.train
+        at = train.speed(parts) if speed is None else speed
+        return _StepperFigures(parts[train.motor], parts[train.driver], self.rail.low(parts), at)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.train.torque(parts) * self.train.load.safety, self.figures(parts).torque())
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        figures = self.figures(parts)
+        text = f"at {show(float(figures.speed.hi), 'angular_speed')}, safety factor {self.train.load.safety:g} included"
+        motor = parts[self.train.motor]
+        drop = motor["rated_current"] * motor["resistance"]
+        on_chopper = parts[self.train.driver]["chopper"].lo >= 1
+        if on_chopper and figures.regulates().lo < 1:
+            text += (
+                f"; I x R of {show(float(drop.lo), 'voltage')} to {show(float(drop.hi), 'voltage')} uses up the supply of"
+                f" {show(float(figures.voltage.lo), 'voltage')}: a chopper needs {HEADROOM:g} times I x R"
+            )
+        return text
+
+
+def dc_torque(motor: Part, voltage: Interval, speed: Interval) -> Interval:
+    """Bounds of the speed-torque line of a DC motor at its output shaft, gears included, over a box.
+
+    ``T = eta (K (V - K w)/R - K I0)``: a parabola in K; in R monotone to one side or the other;
+    so the ends of K and R, and the vertex in K, hold the extremes.
+    """
+    k, r, free = motor["output_constant"], motor["resistance"], motor["no_load_current"]
+    worst = smallest(
+        *(dc_motor.torque_at_speed(speed.hi, voltage.lo, ohms, const, free.hi)
+          for ohms in (r.lo, r.hi) for const in (k.lo, k.hi))
+    )
+    tops = []
+    for ohms in (r.lo, r.hi):
+        vertex = (voltage.hi - free.lo * ohms) / np.maximum(2 * np.asarray(speed.lo), 1e-30)
+        for const in (k.lo, k.hi, np.minimum(np.maximum(vertex, k.lo), k.hi)):
+            tops.append(dc_motor.torque_at_speed(speed.lo, voltage.hi, ohms, const, free.lo))
+    best = largest(*tops)
+    return Interval(worst, best if np.ndim(best) else float(best)) * motor["gear_efficiency"]
+
+
+@dataclass(frozen=True)
+class DCTorque(Check):
+    """Torque of a DC motor or gearmotor at the demanded speed, within the driver's current."""
+
+    name = "torque at speed"
+    quantity = "torque"
+    train: Train
+    rail: Rail
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.train.driver, *self.train.roles)
+
+    def judge(self, parts: Parts) -> Judgement:
+        motor, driver = parts[self.train.motor], parts[self.train.driver]
+        volts = (self.rail.low(parts) - driver["voltage_drop"]).maximum(0.0)
+        line = dc_torque(motor, volts, self.train.speed(parts))
+        spare = (driver["peak_current"] - motor["no_load_current"]).maximum(0.0)
+        limited = spare * motor["output_constant"] * motor["gear_efficiency"]
+        return at_least(self.train.torque(parts) * self.train.load.safety, line.minimum(limited))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        speed = show(float(self.train.speed(parts).hi), "angular_speed")
+        return f"at {speed}, safety factor {self.train.load.safety:g} included"
+
+
+@dataclass(frozen=True)
+class GearStrength(Check):
+    """The gears on the motor must stand the torque they pass on."""
+
+    name = "gear strength"
+    quantity = "torque"
+    train: Train
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return self.train.roles
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.train.torque(parts), parts[self.train.motor]["gear_torque_limit"])
+
+
+@dataclass(frozen=True)
+class MotorHeat(Check):
+    """Current a DC motor draws at constant speed against what it carries for hours."""
+
+    name = "motor heat"
+    quantity = "current"
+    train: Train
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return self.train.roles
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(running_current(self.train, parts, steady=True), parts[self.train.motor]["continuous_current"])
+
+
+def running_current(train: Train, parts: Parts, *, steady: bool) -> Interval:
+    """Current of a DC motor under its load, A: torque at the output over gears and constant."""
+    motor = parts[train.motor]
+    torque = train.torque(parts, steady=steady)
+    return torque / (motor["output_constant"] * motor["gear_efficiency"]) + motor["no_load_current"]
+
+
+@dataclass(frozen=True)
+class StepperCurrent(Check):
+    """The driver must be able to give the current that makes the torque at low speed."""
+
+    name = "driver current"
+    quantity = "current"
+    train: Train
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.train.driver, *self.train.roles)
+
+    def judge(self, parts: Parts) -> Judgement:
+        motor = parts[self.train.motor]
+        torque = self.train.torque(parts) * self.train.load.safety + motor["detent_torque"]
+        constant = monotone(
+            stepper.torque_constant,
+            rising={"holding_torque": motor["holding_torque"]},
+            falling={"rated_current": motor["rated_current"]},
+        )
+        return at_least(torque / constant, parts[self.train.driver]["peak_current"])
+
+
+@dataclass(frozen=True)
+class BridgeCurrent(Check):
+    """A bridge must carry the stall current, unless it limits the current by itself."""
+
+    name = "driver current"
+    quantity = "current"
+    rail: Rail
+    driver: str
+    motor: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.driver, self.motor)
+
+    def judge(self, parts: Parts) -> Judgement:
+        driver = parts[self.driver]
+        stall = self.rail.high(parts) / parts[self.motor]["resistance"]
+        need = select(driver["current_limit"], Interval.point(0.0), stall)
+        return at_least(need, driver["peak_current"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "stall current, V/R: a locked motor draws it"
+
+
+@dataclass(frozen=True)
+class Resolution(Check):
+    """The smallest commanded move of the load."""
+
+    name = "resolution"
+    sense = "at most"
+    train: Train
+    stepping: bool
+    encoder: str = ""
+
+    @property
+    def quantity(self) -> str:  # type: ignore[override]
+        return "angle" if self.train.load.rotary else "length"
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        if not self.stepping:
+            return (self.encoder,)
+        return (self.train.driver, self.train.motor, *(s.role for s in self.train.stages))
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_most(self.train.load.resolution, self._step(parts))
+
+    def _step(self, parts: Parts) -> Interval:
+        if not self.stepping:
+            return parts[self.encoder]["line_pitch"] * 0.25
+        parting = parts[self.train.driver]["microsteps"].minimum(POSITION_MICROSTEPS)
+        return parts[self.train.motor]["step_angle"] / parting * self.train.advance(parts)
+
+
+@dataclass(frozen=True)
+class HoldsUnpowered(Check):
+    """Without power the load must not run back down the incline."""
+
+    name = "holds without power"
+    train: Train
+    stepping: bool
+    quantity = "torque"
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return self.train.roles
+
+    def judge(self, parts: Parts) -> Judgement:
+        load, train = self.train.load, self.train
+        sliding = monotone(
+            lambda friction, drag: motion.axis_force(load.mass, 0.0, load.incline, -friction, -drag, 0.0),
+            falling={"friction": load.friction(parts), "drag": load.drag(parts)},
+        ).maximum(0.0)
+        pull = sliding * train.advance(parts) * train.back_drives(parts)
+        return at_least(pull, self._holding(parts))
+
+    def _holding(self, parts: Parts) -> Interval:
+        motor = parts[self.train.motor]
+        if self.stepping:
+            return motor["detent_torque"]
+        locks = motor["self_locking"]
+        friction = motor["no_load_current"] * motor["output_constant"]
+        return friction + Interval(np.where(np.asarray(locks.lo) >= 1, np.inf, 0.0), np.where(np.asarray(locks.hi) >= 1, np.inf, 0.0))
+
+
+@dataclass(frozen=True)
+class EncoderLength(Check):
+    """The strip must reach along the whole travel."""
+
+    name = "encoder length"
+    quantity = "length"
+    encoder: str
+    travel: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.encoder,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.travel, parts[self.encoder]["length"])
+
+
+@dataclass(frozen=True)
+class BeltTravel(Check):
+    """Travel that a belt round two pulleys leaves for the carriage."""
+
+    name = "travel of the belt"
+    quantity = "length"
+    belt: str
+    pulley: str
+    travel: float
+    carriage_length: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.belt, self.pulley)
+
+    def judge(self, parts: Parts) -> Judgement:
+        belt, pulley = parts[self.belt], parts[self.pulley]
+        have = monotone(
+            lambda length, pitch, teeth: belts.loop_travel(length, pitch, teeth, self.carriage_length),
+            rising={"length": belt["length"]},
+            falling={"pitch": pulley["belt_pitch"], "teeth": pulley["teeth"]},
+        )
+        return at_least(self.travel, have)
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "half the belt less half a pulley's turn and the carriage"
+
+
+@dataclass(frozen=True)
+class ScrewTravel(Check):
+    """Travel that a screw or rack leaves for the carriage."""
+
+    name = "travel of the screw or rack"
+    quantity = "length"
+    part: str
+    travel: float
+    carriage_length: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.part,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.travel, parts[self.part]["length"] - self.carriage_length)
+
+
+@dataclass(frozen=True)
+class ScrewNut(Check):
+    """A screw is of use with its nut."""
+
+    name = "nut of the screw"
+    quantity = "ratio"
+    screw: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.screw,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return yes(parts[self.screw]["nut"])
+
+
+@dataclass(frozen=True)
+class ScrewWhip(Check):
+    """A long thin screw whips: run it at 80 % of its critical speed at the most."""
+
+    name = "critical speed of the screw"
+    quantity = "angular_speed"
+    screw: str
+    train: Train
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.screw, *(s.role for s in self.train.stages if s.role != self.screw))
+
+    def judge(self, parts: Parts) -> Judgement:
+        from fitter.physics import screws
+
+        part = parts[self.screw]
+        critical = monotone(
+            lambda root, length: screws.critical_speed(root, length),
+            rising={"root": part["diameter"] * 0.75},
+            falling={"length": part["length"]},
+        )
+        return at_least(self.train.speed(parts), critical * 0.8)

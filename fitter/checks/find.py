@@ -1,0 +1,353 @@
+"""Finding the checks of a component graph by walking it: recipes never list them.
+
+Each finder looks for one pattern of nodes and links and gives the checks that follow from it. An
+engineer adds a check by adding a finder here or in a module of its own, decorated with
+:func:`finder`; nothing else changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+import networkx as nx
+
+from fitter.checks import drives, fits, guides, lab, power, signals
+from fitter.checks.base import Check
+from fitter.checks.motion import Load, Stage, Train
+from fitter.checks.rails import PartRail, Rail, RectifiedRail
+
+Graph = nx.DiGraph  # nodes are role names and loads, edges carry `link`
+Finder = Callable[["nx.DiGraph[str]"], Iterator[Check]]
+FINDERS: list[Finder] = []
+STEPPERS = ("stepper driver", "unipolar driver")
+
+
+def finder(find: Finder) -> Finder:
+    """Register a finder."""
+    FINDERS.append(find)
+    return find
+
+
+def find_checks(graph: nx.DiGraph[str]) -> list[Check]:
+    """All checks of a graph, in the order of the finders, each once."""
+    found: dict[Check, None] = {}
+    for find in FINDERS:
+        for check in find(graph):
+            found.setdefault(check)
+    return list(found)
+
+
+def links(graph: nx.DiGraph[str], kind: str) -> Iterator[tuple[str, str, dict[str, object]]]:
+    """All edges of one kind with their data."""
+    return ((a, b, data) for a, b, data in graph.edges(data=True) if data["link"] == kind)
+
+
+def before(graph: nx.DiGraph[str], node: str, kind: str) -> str | None:
+    """The node from which a link of this kind comes, if any."""
+    return next((a for a, _, data in graph.in_edges(node, data=True) if data["link"] == kind), None)
+
+
+def kinds(graph: nx.DiGraph[str], node: str) -> tuple[str, ...]:
+    """Kinds a role accepts; none for a load."""
+    role = graph.nodes[node].get("role")
+    return role.kinds if role else ()
+
+
+def rail_at(graph: nx.DiGraph[str], node: str) -> Rail:
+    """The rail that a node puts out: one part, or transformer, bridge and capacitor behind it."""
+    bridge = before(graph, node, "dc")
+    transformer = before(graph, bridge, "ac") if bridge else None
+    if bridge and transformer:
+        return RectifiedRail(transformer, bridge, node)
+    return PartRail(node)
+
+
+def rail_of(graph: nx.DiGraph[str], consumer: str) -> Rail | None:
+    """The rail that feeds a node."""
+    source = before(graph, consumer, "power")
+    return rail_at(graph, source) if source else None
+
+
+def trains(graph: nx.DiGraph[str]) -> Iterator[Train]:
+    """Every drive train: from each load back along what moves it to the motor and its driver."""
+    for node, data in graph.nodes(data=True):
+        load = data.get("load")
+        if isinstance(load, Load):
+            yield from _train(graph, node, load)
+
+
+_MOVERS = ("pull", "thread", "turn", "belt", "mesh", "shaft")
+
+
+def _train(graph: nx.DiGraph[str], node: str, load: Load) -> Iterator[Train]:
+    carried = tuple(sorted(a for a, _, d in graph.in_edges(node, data=True) if d["link"] == "carries"))
+    path, stages = [node], []
+    while before(graph, path[-1], "winding") is None:
+        mover = _mover(graph, path)
+        if mover is None:
+            return
+        path.append(mover)
+        stage = graph.nodes[mover].get("stage")
+        if stage is not None:
+            stages.append(stage(mover))
+    motor = path[-1]
+    driver = before(graph, motor, "winding")
+    if driver is not None:
+        yield Train(replace(load, guides=carried), motor, driver, rail_of(graph, driver), _in_order(stages))
+
+
+def _in_order(stages: list[Stage]) -> tuple[Stage, ...]:
+    return tuple(reversed(stages))
+
+
+def _mover(graph: nx.DiGraph[str], path: list[str]) -> str | None:
+    """The next node back towards the motor; a coupler is crossed from its driven side."""
+    node = path[-1]
+    for a, _, data in graph.in_edges(node, data=True):
+        turns_it = data["link"] in _MOVERS and not data.get("turns")
+        if turns_it and a not in path and _leads_to_motor(graph, a):
+            return a
+    for _, b, data in graph.out_edges(node, data=True):
+        if data["link"] == "shaft" and data.get("turns") and b not in path:
+            return b
+    return None
+
+
+def _leads_to_motor(graph: nx.DiGraph[str], node: str) -> bool:
+    """Whether anything turns this node; an idler is turned by nothing."""
+    if before(graph, node, "winding") is not None:
+        return True
+    turned = any(d["link"] in _MOVERS and not d.get("turns") for _, _, d in graph.in_edges(node, data=True))
+    crossed = any(d.get("turns") for _, _, d in graph.out_edges(node, data=True))
+    return turned or crossed
+
+
+def _stepping(graph: nx.DiGraph[str], train: Train) -> bool:
+    return any(k in STEPPERS for k in kinds(graph, train.driver))
+
+
+@finder
+def drive_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Torque, currents, resolution and holding of every train."""
+    for train in trains(graph):
+        stepping = _stepping(graph, train)
+        if stepping:
+            yield drives.Winding(train.driver, train.motor)
+            yield drives.StepperCurrent(train)
+        else:
+            yield drives.GearStrength(train)
+            yield drives.MotorHeat(train)
+        if train.rail is not None:
+            yield drives.StepperTorque(train, train.rail) if stepping else drives.DCTorque(train, train.rail)
+            if not stepping:
+                yield drives.BridgeCurrent(train.rail, train.driver, train.motor)
+        if train.load.holds_unpowered:
+            yield drives.HoldsUnpowered(train, stepping)
+        yield from _placing(graph, train, stepping)
+
+
+def _placing(graph: nx.DiGraph[str], train: Train, stepping: bool) -> Iterator[Check]:
+    strip = before(graph, train.load.name, "reads")
+    if stepping and train.load.resolution < float("inf"):
+        yield drives.Resolution(train, True)
+    elif strip:
+        yield drives.Resolution(train, False, strip)
+        yield drives.EncoderLength(strip, train.load.travel)
+
+
+@finder
+def travel_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Travel that belts, screws and racks leave, and the speed a screw stands."""
+    for train in trains(graph):
+        load = train.load
+        for a, _, data in graph.in_edges(load.name, data=True):
+            if "timing belt" in kinds(graph, a):
+                yield drives.BeltTravel(a, train.stages[-1].role, load.travel, load.carriage_length)
+            elif data["link"] == "thread":
+                yield drives.ScrewTravel(a, load.travel, load.carriage_length)
+                yield drives.ScrewNut(a)
+                yield drives.ScrewWhip(a, train)
+            elif "rack" in kinds(graph, a):
+                yield drives.ScrewTravel(a, load.travel, load.carriage_length)
+
+
+@finder
+def fit_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Bores, belts, gears and rods that touch."""
+    for a, b, data in links(graph, "shaft"):
+        yield fits.Shaft(b, str(data["bore"]), a, str(data["shaft"]))
+        if "coupler" in kinds(graph, b) and "stepper motor" in kinds(graph, a):
+            yield fits.CouplerTorque(b, a)
+    for a, b, _ in links(graph, "belt"):
+        yield fits.BeltPitch(a, b)
+        yield fits.BeltWidth(a, b)
+    for a, b, _ in links(graph, "mesh"):
+        yield fits.Mesh(a, b)
+    for a, b, _ in links(graph, "rod"):
+        yield fits.RodBore(a, b)
+
+
+@finder
+def guide_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Travel, load, play and sag of guides, from what their roles must carry."""
+    for node, data in graph.nodes(data=True):
+        accepts = kinds(graph, node)
+        if "rod" in accepts:
+            carriage = data["carriage_length"]
+            yield guides.RodTravel(node, data["travel"], carriage)
+            yield guides.RodSag(node, data["mass"], data["max_sag"], data["travel"] + carriage)
+        elif "linear bearing" in accepts:
+            yield guides.BearingLoad(node, data["mass"])
+        elif "drawer slide" in accepts:
+            yield guides.SlideTravel(node, data["travel"])
+            yield guides.SlideLoad(node, data["mass"])
+            yield guides.SlidePlay(node, data["max_play"])
+            yield guides.SlideClosed(node, data["max_closed_length"])
+
+
+_WINDOWED = ("stepper driver", "unipolar driver", "h-bridge", "controller board", "servo")
+
+
+@finder
+def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Voltage windows, and the sum of everything each rail feeds."""
+    fed: dict[str, tuple[Rail, list[power.Consumer]]] = {}
+    by_driver = {t.driver: t for t in trains(graph)}
+    for source, node, _ in links(graph, "power"):
+        rail = rail_at(graph, source)
+        if any(k in _WINDOWED for k in kinds(graph, node)):
+            yield drives.HighestVoltage(rail, node)
+            yield drives.LowestVoltage(rail, node)
+        consumer = _consumer(graph, node, by_driver)
+        if consumer is not None:
+            fed.setdefault(source, (rail, []))[1].append(consumer)
+    for rail, consumers in fed.values():
+        yield power.RailCurrent(rail, tuple(consumers))
+        yield power.UnitPower(rail, tuple(consumers))
+    yield from _shared(graph, fed)
+
+
+def _consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) -> power.Consumer | None:
+    train = by_driver.get(node)
+    if train is not None:
+        return power.StepperConsumer(train) if _stepping(graph, train) else power.MotorConsumer(train)
+    accepts = kinds(graph, node)
+    if "servo" in accepts:
+        return power.RatedConsumer(node, "stall_current")
+    if "controller board" in accepts:
+        return power.RatedConsumer(node, "supply_current")
+    if any(k in accepts for k in ("solenoid", "electromagnet")):
+        return power.CoilConsumer(node)
+    return None
+
+
+def _shared(
+    graph: nx.DiGraph[str], fed: dict[str, tuple[Rail, list[power.Consumer]]]
+) -> Iterator[Check]:
+    units = [source for source in fed if "switch-mode supply" in kinds(graph, source)]
+    for i, a in enumerate(units):
+        for b in units[i + 1 :]:
+            yield power.SharedUnit(a, b, fed[a][0], fed[b][0], tuple(fed[a][1]), tuple(fed[b][1]))
+
+
+@finder
+def rectifier_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Ratings of the bridge and the capacitor behind a transformer."""
+    for _, capacitor, _ in links(graph, "dc"):
+        rail = rail_at(graph, capacitor)
+        if isinstance(rail, RectifiedRail):
+            yield lab.BridgeRating(rail)
+            yield lab.CapacitorVoltage(rail)
+
+
+@finder
+def linear_supply_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Headroom, ripple, currents and heat of a series-regulated supply."""
+    for front, part, data in links(graph, "regulate"):
+        rail, output = rail_at(graph, front), data["output"]
+        with_pass = bool(data["with_pass"])
+        assert isinstance(output, lab.LinearOutput)
+        if "linear regulator" in kinds(graph, part):
+            yield lab.Headroom(rail, part, output, with_pass)
+            yield lab.OutputRange(part, output)
+            yield lab.FrontCurrent(rail, output)
+            yield lab.InputLimit(rail, part, "max_input_voltage")
+            yield lab.OutputRipple(rail, part, output)
+            if not with_pass:
+                yield lab.SeriesCurrent(part, output, False)
+        else:
+            yield lab.InputLimit(rail, part, "max_voltage")
+            yield lab.SeriesCurrent(part, output, True)
+    for hot, sink, data in links(graph, "mount"):
+        source = before(graph, hot, "regulate")
+        output = data["output"]
+        assert isinstance(output, lab.LinearOutput)
+        if source is not None:
+            yield lab.JunctionHeat(rail_at(graph, source), hot, sink, output, bool(data["with_pass"]))
+
+
+@finder
+def signal_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Levels between a controller and what it commands or reads, and the outputs and inputs it needs."""
+    wanted: dict[tuple[str, str], int] = {}
+    for a, b, _ in links(graph, "signal"):
+        if "controller board" in kinds(graph, a):
+            yield from _commanded(graph, a, b, wanted)
+        else:
+            yield from _sensed(graph, a, b, wanted)
+    for (board, rating), count in wanted.items():
+        yield signals.Outputs(board, rating, count)
+
+
+def _commanded(
+    graph: nx.DiGraph[str], board: str, node: str, wanted: dict[tuple[str, str], int]
+) -> Iterator[Check]:
+    accepts = kinds(graph, node)
+    output = "step_outputs" if any(k in STEPPERS for k in accepts) else "pwm_outputs"
+    wanted[board, output] = wanted.get((board, output), 0) + 1
+    if "transistor switch" in accepts:
+        yield signals.GateVoltage(board, node)
+    elif "servo" not in accepts:
+        yield signals.SignalHigh(board, node)
+        yield signals.SignalLow(board, node)
+
+
+def _sensed(graph: nx.DiGraph[str], node: str, board: str, wanted: dict[tuple[str, str], int]) -> Iterator[Check]:
+    count = graph.nodes[node]["role"].count
+    if "encoder strip" in kinds(graph, node):
+        count = 2
+    else:
+        yield signals.SensorSupply(board, node)
+    wanted[board, "inputs"] = wanted.get((board, "inputs"), 0) + count
+
+
+@finder
+def push_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Force, stroke, voltage and heat of servos and coils."""
+    for node, data in graph.nodes(data=True):
+        accepts = kinds(graph, node)
+        if "servo" in accepts:
+            yield signals.ServoForce(node, data["force"], data["arm"])
+        elif "solenoid" in accepts:
+            yield signals.CoilForce(node, data["force"])
+            yield signals.Stroke(node, data["stroke"])
+            yield from _coil(graph, node, data["duty"])
+
+
+def _coil(graph: nx.DiGraph[str], coil: str, duty: float) -> Iterator[Check]:
+    rail = rail_of(graph, coil)
+    switch = before(graph, coil, "switches")
+    if rail is not None:
+        yield signals.CoilVoltage(rail, coil)
+        yield signals.CoilHeat(rail, coil, duty)
+        if switch is not None:
+            yield signals.SwitchRating(rail, switch, coil)
+
+
+@finder
+def condition_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Every part in a build must be known to work."""
+    for node, data in graph.nodes(data=True):
+        if "role" in data:
+            yield signals.Condition(node)

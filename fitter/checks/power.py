@@ -1,0 +1,199 @@
+"""What a rail feeds: the power balance of every consumer, summed against the rail and the unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from fitter.checks.base import Check, Judgement, Parts, at_least
+from fitter.checks.drives import DRIVER_EFFICIENCY, LOADING, running_current, select
+from fitter.checks.motion import Train
+from fitter.checks.rails import Rail
+from fitter.intervals import Interval
+from fitter.physics import stepper_windings
+from fitter.units import show
+
+
+class Consumer(Protocol):
+    """Something that draws from a rail."""
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """The roles that set what it draws."""
+        ...
+
+    def current(self, parts: Parts, volts: Interval) -> Interval:
+        """Direct current it draws from a rail at this voltage, A, at its hardest steady duty."""
+        ...
+
+
+@dataclass(frozen=True)
+class StepperConsumer:
+    """A stepper on its driver: copper loss and mechanical power over the driver's efficiency.
+
+    Not the sum of the phase currents: a chopper turns volts into amps.
+    """
+
+    train: Train
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.train.driver, *self.train.roles)
+
+    def current(self, parts: Parts, volts: Interval) -> Interval:
+        chopper = parts[self.train.driver]["chopper"]
+        return select(chopper, self._balance(parts) / volts, self._both_phases(parts))
+
+    def _balance(self, parts: Parts) -> Interval:
+        motor, driver = parts[self.train.motor], parts[self.train.driver]
+        setting = motor["rated_current"].minimum(driver["peak_current"])
+        copper = Interval(
+            stepper_windings.copper_loss(setting.lo, motor["resistance"].lo),
+            stepper_windings.copper_loss(setting.hi, motor["resistance"].hi),
+        )
+        mechanical = self.train.torque(parts) * self.train.speed(parts)
+        return (copper + mechanical) / DRIVER_EFFICIENCY
+
+    def _both_phases(self, parts: Parts) -> Interval:
+        return parts[self.train.motor]["rated_current"] * 2.0
+
+
+@dataclass(frozen=True)
+class MotorConsumer:
+    """A DC motor on its bridge: the current of its load while it speeds up."""
+
+    train: Train
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.train.driver, *self.train.roles)
+
+    def current(self, parts: Parts, volts: Interval) -> Interval:
+        return running_current(self.train, parts, steady=False)
+
+
+@dataclass(frozen=True)
+class RatedConsumer:
+    """A part that draws a current of its own: a servo, a board, a fan."""
+
+    role: str
+    rating: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.role,)
+
+    def current(self, parts: Parts, volts: Interval) -> Interval:
+        return parts[self.role][self.rating]
+
+
+@dataclass(frozen=True)
+class CoilConsumer:
+    """A coil that is on: volts over ohms."""
+
+    role: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.role,)
+
+    def current(self, parts: Parts, volts: Interval) -> Interval:
+        return volts / parts[self.role]["resistance"]
+
+
+def _unique(roles: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(roles))
+
+
+def total_current(rail: Rail, consumers: tuple[Consumer, ...], parts: Parts) -> Interval:
+    """All consumers at once on one rail, A."""
+    volts = rail.low(parts).maximum(0.1)
+    total = Interval.point(0.0)
+    for consumer in consumers:
+        total = total + consumer.current(parts, volts)
+    return total
+
+
+@dataclass(frozen=True)
+class RailCurrent(Check):
+    """Everything a rail feeds, all at once, within 80 % of what it gives for hours."""
+
+    name = "current of the rail"
+    quantity = "current"
+    rail: Rail
+    consumers: tuple[Consumer, ...]
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return _unique((*self.rail.roles, *(r for c in self.consumers for r in c.roles)))
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(total_current(self.rail, self.consumers, parts) * (1 / LOADING), self.rail.current(parts))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
+
+
+@dataclass(frozen=True)
+class UnitPower(Check):
+    """What a rail gives counts against the power of the whole supply unit."""
+
+    name = "power of the supply"
+    quantity = "power"
+    rail: Rail
+    consumers: tuple[Consumer, ...]
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return _unique((*self.rail.roles, *(r for c in self.consumers for r in c.roles)))
+
+    def judge(self, parts: Parts) -> Judgement:
+        amps = total_current(self.rail, self.consumers, parts)
+        return at_least(amps * self.rail.low(parts) * (1 / LOADING), self.rail.unit_power(parts))
+
+
+def same(a: Interval, b: Interval) -> Interval:
+    """One where two exact codes are equal, zero where they differ, both where still open.
+
+    Negative codes stand for units of their own and equal nothing.
+    """
+    apart = (np.asarray(a.lo) > b.hi) | (np.asarray(b.lo) > a.hi) | (np.asarray(a.hi) < 0) | (np.asarray(b.hi) < 0)
+    exact = (np.asarray(a.lo) == a.hi) & (np.asarray(b.lo) == b.hi) & ~apart
+    return Interval(exact * 1.0, ~apart * 1.0)
+
+
+@dataclass(frozen=True)
+class SharedUnit(Check):
+    """Two supply roles on one unit: its power, and its rail if it is the same one, is checked once."""
+
+    name = "shared supply"
+    quantity = "power"
+    first: str
+    second: str
+    first_rail: Rail
+    second_rail: Rail
+    first_consumers: tuple[Consumer, ...]
+    second_consumers: tuple[Consumer, ...]
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        consumers = (*self.first_consumers, *self.second_consumers)
+        return _unique((self.first, self.second, *(r for c in consumers for r in c.roles)))
+
+    def judge(self, parts: Parts) -> Judgement:
+        unit = same(parts[self.first]["unit"], parts[self.second]["unit"])
+        rail = same(parts[self.first]["rail"], parts[self.second]["rail"])
+        a = total_current(self.first_rail, self.first_consumers, parts)
+        b = total_current(self.second_rail, self.second_consumers, parts)
+        power = a * self.first_rail.low(parts) + b * self.second_rail.low(parts)
+        by_unit = at_least(power * unit * (1 / LOADING), self.first_rail.unit_power(parts))
+        shared = (a + b) * unit * rail * (1 / LOADING)
+        by_rail = at_least(shared, self.first_rail.current(parts))
+        return Judgement(by_unit.need, by_unit.have, by_unit.margin.minimum(by_rail.margin))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        if judgement.need.hi <= 0:
+            return ""
+        return f"both draw on one unit: {show(float(judgement.need.hi), 'power')} together, loaded to {LOADING:.0%}"

@@ -1,0 +1,230 @@
+"""Control: outputs, inputs, signal levels; pushing and switching; and the state of each part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fitter.checks.base import Check, Judgement, Parts, at_least, yes
+from fitter.checks.rails import Rail
+
+
+@dataclass(frozen=True)
+class Outputs(Check):
+    """A controller has enough outputs or inputs of a sort."""
+
+    quantity = "count"
+    controller: str
+    rating: str
+    wanted: int
+
+    @property
+    def name(self) -> str:  # type: ignore[override]
+        return self.rating.replace("_", " ") + " of the controller"
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.controller,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(float(self.wanted), parts[self.controller][self.rating])
+
+
+@dataclass(frozen=True)
+class SignalHigh(Check):
+    """The controller's signal is high enough for what listens to it."""
+
+    name = "signal level, high enough"
+    quantity = "voltage"
+    controller: str
+    listener: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.controller, self.listener)
+
+    def judge(self, parts: Parts) -> Judgement:
+        # CMOS inputs take 0.7 of their supply as high; outputs give nearly all of theirs
+        return at_least(parts[self.listener]["logic_voltage.min"] * 0.7, parts[self.controller]["logic_voltage"])
+
+
+@dataclass(frozen=True)
+class SignalLow(Check):
+    """The controller's signal is not too high for what listens to it."""
+
+    name = "signal level, not too high"
+    quantity = "voltage"
+    controller: str
+    listener: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.controller, self.listener)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(parts[self.controller]["logic_voltage"], parts[self.listener]["logic_voltage.max"] * 1.1)
+
+
+@dataclass(frozen=True)
+class SensorSupply(Check):
+    """A light barrier works from the controller's own voltage."""
+
+    name = "sensor voltage"
+    quantity = "voltage"
+    controller: str
+    sensor: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.controller, self.sensor)
+
+    def judge(self, parts: Parts) -> Judgement:
+        logic, sensor = parts[self.controller]["logic_voltage"], parts[self.sensor]
+        low = at_least(sensor["supply_voltage.min"], logic * 1.05)
+        high = at_least(logic, sensor["supply_voltage.max"] * 1.05)
+        return Judgement(low.need, low.have, low.margin.minimum(high.margin))
+
+
+@dataclass(frozen=True)
+class ServoForce(Check):
+    """Force of a servo at the end of its horn."""
+
+    name = "push force"
+    quantity = "force"
+    servo: str
+    force: float
+    arm: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.servo,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.force * 1.5, parts[self.servo]["torque"] * (1 / self.arm))
+
+
+@dataclass(frozen=True)
+class CoilForce(Check):
+    """Force of a solenoid at its stroke."""
+
+    name = "push force"
+    quantity = "force"
+    coil: str
+    force: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.coil,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.force * 1.5, parts[self.coil]["force"])
+
+
+@dataclass(frozen=True)
+class Stroke(Check):
+    """A solenoid moves far enough."""
+
+    name = "stroke"
+    quantity = "length"
+    coil: str
+    stroke: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.coil,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.stroke, parts[self.coil]["stroke"])
+
+
+@dataclass(frozen=True)
+class CoilVoltage(Check):
+    """The rail reaches what the coil is made for (pull-in at 75 % as relay sheets give it)."""
+
+    name = "coil voltage"
+    quantity = "voltage"
+    rail: Rail
+    coil: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.coil)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(parts[self.coil]["rated_voltage"] * 0.75, self.rail.low(parts))
+
+
+@dataclass(frozen=True)
+class CoilHeat(Check):
+    """The coil stands the rail for its share of time on: P over continuous P is 1/duty (Ledex data)."""
+
+    name = "coil heat"
+    quantity = "voltage"
+    rail: Rail
+    coil: str
+    duty: float
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.coil)
+
+    def judge(self, parts: Parts) -> Judgement:
+        coil = parts[self.coil]
+        gain = (coil["duty"] * (1 / self.duty)).map(lambda d: d**0.5)
+        return at_least(self.rail.high(parts), coil["rated_voltage"] * gain * 1.1)
+
+
+@dataclass(frozen=True)
+class SwitchRating(Check):
+    """A transistor blocks the rail and carries the coil."""
+
+    name = "switch current"
+    quantity = "current"
+    rail: Rail
+    switch: str
+    coil: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (*self.rail.roles, self.switch, self.coil)
+
+    def judge(self, parts: Parts) -> Judgement:
+        need = self.rail.high(parts) / parts[self.coil]["resistance"]
+        current = at_least(need * 1.25, parts[self.switch]["continuous_current"])
+        volts = at_least(self.rail.high(parts) * 1.5, parts[self.switch]["max_voltage"])
+        return Judgement(current.need, current.have, current.margin.minimum(volts.margin))
+
+
+@dataclass(frozen=True)
+class GateVoltage(Check):
+    """The controller's signal turns the transistor on fully."""
+
+    name = "gate voltage"
+    quantity = "voltage"
+    controller: str
+    switch: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.controller, self.switch)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(parts[self.switch]["gate_voltage"], parts[self.controller]["logic_voltage"])
+
+
+@dataclass(frozen=True)
+class Condition(Check):
+    """A part nobody has tried, or one that is worn, is never taken for sure."""
+
+    name = "condition"
+    quantity = "ratio"
+    role: str
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        return (self.role,)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return yes(parts[self.role]["condition"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "untested or worn: try it before you trust it" if judgement.margin.lo < 1 else ""

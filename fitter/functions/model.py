@@ -1,0 +1,149 @@
+"""Functions, their principles, and the sketch into which a principle puts roles and links.
+
+A *function* is something a project must do (move along a line, supply power). A *principle* is one
+way to do it. To add a principle, write one function decorated with :func:`principle`; it receives a
+:class:`Sketch` and adds roles (places to fill with a part) and links between them. Checks are found
+afterwards by walking the links; a principle lists none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import networkx as nx
+
+from fitter.checks.motion import Load, StageType
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One figure a function takes: a quantity of :mod:`fitter.units`, or the name of another function."""
+
+    quantity: str
+    default: str | None = None
+    help: str = ""
+
+
+@dataclass(frozen=True)
+class Role:
+    """A place to fill with a part of one of these kinds; ``count`` pieces of one lot."""
+
+    name: str
+    kinds: tuple[str, ...]
+    count: int = 1
+    about: str = ""
+
+
+Arguments = Mapping[str, float | str | None]
+Builder = Callable[["Sketch", Arguments], None]
+
+
+@dataclass(frozen=True)
+class Principle:
+    """One way to realise a function."""
+
+    function: str
+    name: str
+    about: str
+    build: Builder = field(compare=False)
+
+
+@dataclass
+class Function:
+    """What a recipe may ask for, with its arguments and the ways to do it."""
+
+    name: str
+    about: str
+    arguments: dict[str, Argument]
+    principles: dict[str, Principle] = field(default_factory=dict)
+
+
+FUNCTIONS: dict[str, Function] = {}
+REFERENCE = "function"  # quantity of an argument that names another function of the recipe
+
+
+def function(name: str, about: str, **arguments: Argument) -> Function:
+    """Register a function."""
+    FUNCTIONS[name] = Function(name, about, arguments)
+    return FUNCTIONS[name]
+
+
+def principle(of: str, name: str, about: str) -> Callable[[Builder], Builder]:
+    """Register a principle of a function."""
+
+    def add(build: Builder) -> Builder:
+        FUNCTIONS[of].principles[name] = Principle(of, name, about, build)
+        return build
+
+    return add
+
+
+@dataclass(frozen=True)
+class Link:
+    """An edge of the component graph; an end may be the terminal of another function."""
+
+    kind: str
+    source: str | tuple[str, str]
+    target: str | tuple[str, str]
+    data: tuple[tuple[str, object], ...] = ()
+
+
+class Sketch:
+    """Roles and links of one function in one principle, before functions are joined."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.roles: dict[str, dict[str, object]] = {}
+        self.loads: dict[str, Load] = {}
+        self.links: list[Link] = []
+        self.terminals: dict[str, str] = {}
+
+    def role(
+        self, part: str, *kinds: str, count: int = 1, about: str = "", stage: StageType | None = None, **data: object
+    ) -> str:
+        """Add a place to fill; the role's name is the function's and this one's, joined by a dot."""
+        name = f"{self.name}.{part}"
+        self.roles[name] = {"role": Role(name, kinds, count, about or part), "stage": stage, **data}
+        return name
+
+    def load(self, load: Load) -> str:
+        """Add what is moved."""
+        self.loads[load.name] = load
+        return load.name
+
+    def link(self, kind: str, source: str | tuple[str, str], target: str | tuple[str, str], **data: object) -> None:
+        """Join two nodes; an end ``(function, terminal)`` is looked up when functions are joined."""
+        self.links.append(Link(kind, source, target, tuple(data.items())))
+
+    def terminal(self, name: str, node: str) -> None:
+        """Offer a node under a name that other functions can link to."""
+        self.terminals[name] = node
+
+
+def join(sketches: Mapping[str, Sketch]) -> nx.DiGraph[str]:
+    """The component graph of several sketches: roles and loads as nodes, links as edges.
+
+    Links to a function that is not among the sketches are left out, so that a part of a project
+    can be judged alone.
+    """
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    for sketch in sketches.values():
+        for name, data in sketch.roles.items():
+            graph.add_node(name, function=sketch.name, **data)
+        for name, load in sketch.loads.items():
+            graph.add_node(name, function=sketch.name, load=load)
+    for sketch in sketches.values():
+        for link in sketch.links:
+            source, target = _end(link.source, sketches), _end(link.target, sketches)
+            if source is not None and target is not None:
+                graph.add_edge(source, target, link=link.kind, **dict(link.data))
+    return graph
+
+
+def _end(end: str | tuple[str, str], sketches: Mapping[str, Sketch]) -> str | None:
+    if isinstance(end, str):
+        return end
+    function_name, terminal = end
+    sketch = sketches.get(function_name)
+    return sketch.terminals.get(terminal) if sketch else None

@@ -1,0 +1,36 @@
+"""Feed a rail that one or more functions share."""
+
+from __future__ import annotations
+
+from fitter.functions.model import Argument, Arguments, Sketch, function, principle
+
+function(
+    "supply",
+    "feeds one rail to everything that names it",
+    least_voltage=Argument("voltage", "0 V", "lowest voltage that is of use"),
+)
+
+
+@principle("supply", "one unit", "switch-mode supply, adapter or battery pack")
+def one_unit(sketch: Sketch, a: Arguments) -> None:
+    """Anything that gives a rail as it is."""
+    part = sketch.role(
+        "supply", "switch-mode supply", "adapter", "battery pack", about="power supply", makes_rail=True
+    )
+    sketch.terminal("out", part)
+
+
+@principle("supply", "transformer, bridge and capacitor", "unregulated supply from a transformer")
+def rectified(sketch: Sketch, a: Arguments) -> None:
+    """Heavy and simple; its voltage swings with mains and load."""
+    sketch.terminal("out", rectifier(sketch))
+
+
+def rectifier(sketch: Sketch) -> str:
+    """Transformer, bridge and capacitor; gives the capacitor's role, where the rail is taken."""
+    transformer = sketch.role("transformer", "transformer", about="mains transformer")
+    bridge = sketch.role("bridge", "bridge rectifier", about="bridge rectifier")
+    capacitor = sketch.role("capacitor", "capacitor", about="reservoir capacitor", makes_rail=True)
+    sketch.link("ac", transformer, bridge)
+    sketch.link("dc", bridge, capacitor)
+    return capacitor

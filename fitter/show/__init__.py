@@ -1,0 +1,1 @@
+"""Rendering of answers: nothing here computes."""

@@ -1,0 +1,315 @@
+"""Answers on a terminal: 80 columns, and nothing that only colour says."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from fitter import words
+from fitter.units import show
+
+if TYPE_CHECKING:
+    from fitter.answers import (
+        BuildsAnswer,
+        CheckAnswer,
+        GapsAnswer,
+        MatchAnswer,
+        MissingAnswer,
+        NearMiss,
+        PartAnswer,
+        RecipeAnswer,
+        RecipesAnswer,
+        SetAnswer,
+        StockAnswer,
+        StockCheckAnswer,
+    )
+
+_STATE_STYLE = {"ready": "bold green", "measure first": "bold yellow", "buy first": "bold cyan", "out of reach": "bold red"}
+_VERDICT_STYLE = {"fits": "green", "unproven": "yellow", "fails": "bold red"}
+_TIGHTEST = 6
+
+
+def console() -> Console:
+    """The terminal; 80 columns where its width is not known, never wider than 100."""
+    made = Console(highlight=False)
+    width = 80 if not made.is_terminal and "COLUMNS" not in os.environ else min(made.width, 100)
+    return Console(highlight=False, width=width)
+
+
+def _indent(text: str | Text, by: int = 2) -> Padding:
+    return Padding(text, (0, 0, 0, by))
+
+
+def _plain(text: str, style: str = "") -> Text:
+    """Text from stock files: shown as it is, never read as markup."""
+    return Text(text, style=style)
+
+
+def builds(answer: BuildsAnswer) -> None:
+    """One block a project: its state, then the reasons."""
+    out = console()
+    for row in answer.builds:
+        head = Text.assemble((f"{row.recipe}", "bold"), "  ", (row.state, _STATE_STYLE[row.state]), "  ", _counts(row.to_buy, row.to_measure, row.price))
+        out.print(head)
+        if row.outcome == "stopped":
+            out.print(_indent("the search stopped at its limit: something better may exist"))
+        for line in row.why[:6]:
+            out.print(_indent(_plain(line)))
+        if len(row.why) > 6:
+            out.print(_indent(f"and {len(row.why) - 6} more: fitter gaps {row.recipe}"))
+        out.print()
+    _refused(out, answer.refused)
+    out.print("Parts and checks of one project: fitter match RECIPE", style="dim")
+
+
+def _counts(to_buy: int, to_measure: int, price: float | None) -> str:
+    parts = []
+    if to_buy:
+        cost = f" (about {price:.0f} EUR)" if price else ""
+        parts.append(f"{to_buy} to buy{cost}")
+    if to_measure:
+        parts.append(f"{to_measure} to measure or try")
+    return ", ".join(parts)
+
+
+def _refused(out: Console, refused: dict[str, str]) -> None:
+    if refused:
+        out.print("Never placed:", style="bold")
+        for lot, reason in refused.items():
+            out.print(_indent(_plain(f"{lot}: {reason}")))
+        out.print()
+
+
+def match(answer: MatchAnswer) -> None:
+    """The best sets of one project."""
+    out = console()
+    _head(out, answer)
+    if not answer.sets:
+        proved = "No set of parts will do, bought ones included." if answer.outcome == "complete" else (
+            "No set found before the search stopped at its limit; there may be one.")
+        out.print(proved)
+        if answer.nearest:
+            out.print("Closest, and what fails:")
+            _set(out, answer.nearest)
+    for each in answer.sets:
+        out.print()
+        out.print(Text.assemble((f"Set {each.rank}: ", "bold"), (each.state, _STATE_STYLE[each.state])))
+        _set(out, each)
+    if answer.outcome == "stopped" and answer.sets:
+        out.print("The search stopped at its limit: further sets may exist.")
+    _cautions(out, answer.cautions)
+    out.print(f"All checks: fitter why {answer.recipe}", style="dim")
+
+
+def _head(out: Console, answer: MatchAnswer) -> None:
+    out.print(Text.assemble((answer.title, "bold"), "  ", (answer.state, _STATE_STYLE[answer.state])))
+
+
+def _set(out: Console, each: SetAnswer) -> None:
+    out.print(_parts(each.parts))
+    out.print(_checks(each.checks[:_TIGHTEST], "Tightest checks"))
+    _to_do(out, each)
+
+
+def _parts(parts: dict[str, PartAnswer]) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column("role", no_wrap=True)
+    table.add_column("part")
+    table.add_column("bin")
+    for role, part in parts.items():
+        count = f"{part.count} x " if part.count > 1 else ""
+        use = f", {part.offer}" if part.offer else ""
+        if part.buy:
+            table.add_row(role, _plain(f"BUY {count}{part.buy.example}"), "")
+        else:
+            table.add_row(role, _plain(f"{count}{part.lot}: {part.name}{use}"), _plain(part.bin))
+    return table
+
+
+def _checks(checks: Iterable[CheckAnswer], title: str) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), title=title, title_justify="left", title_style="bold")
+    table.add_column("check")
+    for name in ("need", "have", "margin"):
+        table.add_column(name, justify="right")
+    table.add_column("verdict", no_wrap=True)
+    for c in checks:
+        table.add_row(
+            f"{c.check}{_where(c)}", _need(c), words.span(c.have, c.quantity), words.margin(c.margin),
+            Text(c.verdict, style=_VERDICT_STYLE[c.verdict]),
+        )
+    return table
+
+
+def _where(check: CheckAnswer) -> str:
+    """Which function a check belongs to, by the roles it reads."""
+    functions = dict.fromkeys(r.partition(".")[0] for r in check.roles)
+    return f" ({', '.join(functions)})" if len(functions) <= 2 else ""
+
+
+def _need(check: CheckAnswer) -> str:
+    text = words.span(check.need, check.quantity)
+    return f"at most {text}" if check.sense == "at most" else text
+
+
+def _to_do(out: Console, each: SetAnswer) -> None:
+    fails = [c for c in each.checks if c.verdict == "fails"]
+    for check in fails:
+        out.print(_indent(_plain("fails: " + words.check_line(check))))
+    if each.measure:
+        out.print("Measure or try first:", style="bold")
+        for path in each.measure[:6]:
+            out.print(_indent(_plain(words.measure_line(path))))
+        if len(each.measure) > 6:
+            out.print(_indent(f"and {len(each.measure) - 6} more"))
+    bought = {r: p for r, p in each.parts.items() if p.buy}
+    if bought:
+        out.print("To buy:", style="bold")
+        for role, part in bought.items():
+            for line in _buy_lines(role, part):
+                out.print(_indent(line))
+    for near in each.near_misses:
+        out.print(_indent(_plain(near_line(near))))
+
+
+def _buy_lines(role: str, part: PartAnswer) -> Iterator[Text]:
+    assert part.buy is not None
+    price = f", about {part.buy.price:.0f} EUR" if part.buy.price else ""
+    yield _plain(f"{part.buy.count} x {part.buy.kind} for {role}, such as {part.buy.example}{price}")
+    spec = "; ".join(_spec(part.buy.spec))
+    if spec:
+        yield _plain("  " + spec)
+
+
+def _spec(spec: dict) -> Iterator[str]:  # type: ignore[type-arg]
+    for name, at in spec.items():
+        yield words.limit(name, at)
+
+
+def near_line(near: NearMiss) -> str:
+    """The closest part in stock for a role and what rules it out."""
+    reasons = "; ".join(words.check_line(c) for c in near.checks[:2])
+    return f"closest in stock for {near.role}: {near.lot}: {reasons or near.short}"
+
+
+def _cautions(out: Console, cautions: dict[str, str]) -> None:
+    if cautions:
+        out.print()
+        out.print("Take care:", style="bold")
+        for text in cautions.values():
+            out.print(_indent(text))
+
+
+def why(answer: MatchAnswer) -> None:
+    """Every check of one set with its sentence."""
+    out = console()
+    _head(out, answer)
+    each = answer.sets[0]
+    out.print(_parts(each.parts))
+    for verdict in ("fails", "unproven", "fits"):
+        found = [c for c in each.checks if c.verdict == verdict]
+        if not found:
+            continue
+        out.print()
+        out.print(Text(f"{verdict}: {len(found)}", style=_VERDICT_STYLE[verdict]))
+        for c in found:
+            out.print(_indent(_plain(f"{c.check}{_where(c)}: {words.need_have(c)}, margin {words.margin(c.margin)}")))
+            if c.sentence:
+                out.print(_indent(_plain(c.sentence), 4))
+            if c.because:
+                out.print(_indent(_plain("open: " + ", ".join(c.because[:4])), 4))
+    for near in each.near_misses:
+        out.print(_plain(near_line(near)))
+    _cautions(out, answer.cautions)
+
+
+def gaps(answers: list[GapsAnswer]) -> None:
+    """What is missing, project by project."""
+    out = console()
+    for answer in answers:
+        out.print(Text.assemble((answer.title, "bold"), "  ", (answer.state, _STATE_STYLE[answer.state])))
+        for c in answer.fails:
+            out.print(_indent(_plain("fails whatever you buy: " + words.check_line(c))))
+        if not answer.missing:
+            out.print(_indent("nothing to buy"))
+        for missing in answer.missing:
+            _missing(out, missing)
+        for path in answer.measure[:4]:
+            out.print(_indent(_plain(words.measure_line(path))))
+        out.print()
+
+
+def _missing(out: Console, missing: MissingAnswer) -> None:
+    price = f", about {missing.price:.0f} EUR" if missing.price else ""
+    out.print(_indent(_plain(f"{missing.count} x {missing.kind} for {missing.role}{price}", "bold")))
+    out.print(_indent(_plain(f"such as: {missing.example}"), 4))
+    for name, at in missing.spec.items():
+        out.print(_indent(words.limit(name, at), 4))
+    if missing.donors:
+        names = ", ".join(f"{d.machine} ({d.chance:.0%})" for d in missing.donors)
+        out.print(_indent(f"often found in: {names}", 4))
+    if missing.closest:
+        out.print(_indent(_plain(near_line(missing.closest)), 4))
+
+
+def stock(answer: StockAnswer) -> None:
+    """All lots, one line each with what is known."""
+    out = console()
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for name in ("lot", "kind", "count", "bin", "known"):
+        table.add_column(name, justify="right" if name == "count" else "left")
+    for lot in answer.lots:
+        state = "" if lot.condition == "working" else f"{lot.condition}; "
+        never = f"NEVER PLACED ({lot.refused}); " if lot.refused else ""
+        known = "; ".join(f"{n.replace('_', ' ')} {r.shown}" for n, r in lot.ratings.items())
+        table.add_row(_plain(lot.id), lot.kind, str(lot.count), _plain(lot.bin), _plain(state + never + known))
+    out.print(table)
+    out.print(f"{len(answer.lots)} lots, {sum(lot.count for lot in answer.lots)} pieces")
+
+
+def stock_check(answer: StockCheckAnswer) -> None:
+    """Errors with their places, then what is never placed."""
+    out = console()
+    for error in answer.errors:
+        out.print(_plain(error), soft_wrap=True)
+    out.print(f"{answer.lots} lots in {answer.files} file(s), {len(answer.errors)} error(s)")
+    _refused(out, answer.refused)
+
+
+def recipes(answer: RecipesAnswer) -> None:
+    """All recipes, one line each."""
+    out = console()
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for name in ("recipe", "what it is", "difficulty", "hours"):
+        table.add_column(name)
+    for each in answer.recipes:
+        table.add_row(each.recipe, f"{each.title}. {each.about}", each.difficulty, each.hours)
+    out.print(table)
+
+
+def recipe(answer: RecipeAnswer) -> None:
+    """One recipe: what it is, its demands, its functions and the ways to do them."""
+    out = console()
+    out.print(Text.assemble((answer.title, "bold"), f"  {answer.difficulty}, {answer.hours} hours"))
+    out.print(answer.about)
+    if answer.tools:
+        out.print(f"Tools: {answer.tools}")
+    out.print()
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), title="Demands (change with --set)", title_justify="left", title_style="bold")
+    for name in ("name", "value", "what it is"):
+        table.add_column(name)
+    for d in answer.demands:
+        table.add_row(d.name, show(d.value, d.quantity), d.help)
+    out.print(table)
+    out.print()
+    out.print("Functions, and the ways to do each:", style="bold")
+    for f in answer.functions:
+        out.print(_indent(f"{f.name}: {f.about}"))
+        for p in f.principles:
+            out.print(_indent(f"{p.name}: {', '.join(p.roles)}", 4))
+    _cautions(out, answer.cautions)

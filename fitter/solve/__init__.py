@@ -1,0 +1,1 @@
+"""From a recipe and a stock to ranked builds, with the reasons."""

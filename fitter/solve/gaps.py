@@ -1,0 +1,143 @@
+"""What to buy: the specification of a missing part, read off the checks with the other parts fixed.
+
+The search fills a gap with a size that shops carry; such a part passes all checks. From there every
+rating is let go as far as the checks allow, one after the other, each time over the whole range
+already let go: what remains is a box of ratings, and since every check passes over the whole box,
+any part inside it will do. Limits of ratings that no check reads are not stated.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from fitter.checks.base import Check, Verdict
+from fitter.intervals import Interval
+from fitter.ratings import Rating
+from fitter.solve.builds import Build, PinnedPart
+from fitter.solve.candidates import Candidate
+
+_STEPS = 40  # halvings when a limit is sought
+_WIDEST = 1e4  # a rating let go by this factor without harm has no limit on that side
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Least and most that a rating may have, SI; infinite where the checks set no limit."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Gap:
+    """One thing to buy."""
+
+    role: str
+    candidate: Candidate
+    count: int
+    spec: Mapping[str, Limits]
+
+
+def gaps(build: Build) -> list[Gap]:
+    """Everything to buy for a build, with its specification."""
+    return [
+        Gap(role, candidate, build.roles[role].count * candidate.offer.pieces, specification(build, role))
+        for role, candidate in build.parts.items()
+        if candidate.bought
+    ]
+
+
+def specification(build: Build, role: str) -> dict[str, Limits]:
+    """The box of ratings in which a part for ``role`` passes every check that the sample passes.
+
+    A check that stays unproven because of the maker's own parts puts no limit here beyond not
+    failing: no purchase could settle it.
+    """
+    checks = [(c.check, c.verdict) for c in build.checks if role in c.check.roles]
+    box = _Box(build, role, checks)
+    for rating in box.ratings:
+        box.let_go(rating)
+    return box.limits()
+
+
+class _Box:
+    """The growing box of ratings for one role."""
+
+    def __init__(self, build: Build, role: str, checks: list[tuple[Check, Verdict]]) -> None:
+        self.parts = build.parts
+        self.role = role
+        self.checks = checks
+        self.sample = build.parts[role]
+        self.readers = self._readers()
+        self.ratings = [r for r in self.readers if r not in ("condition", "unit", "rail")]
+        self.pinned = {r: Interval(self._rating(r).lo, self._rating(r).hi) for r in self.ratings}
+
+    def _rating(self, name: str) -> Rating:
+        return self.sample.rating(name)
+
+    def _readers(self) -> dict[str, list[tuple[Check, Verdict]]]:
+        """Which checks read which rating of the role."""
+        readers: dict[str, list[tuple[Check, Verdict]]] = {}
+        for check, verdict in self.checks:
+            views = {r: PinnedPart(self.parts[r], {}) for r in check.roles}
+            check.judge(views)
+            for rating in sorted(views[self.role].read):
+                readers.setdefault(rating, []).append((check, verdict))
+        return dict(sorted(readers.items(), key=lambda item: (-len(item[1]), item[0])))
+
+    def passes(self, rating: str, at: Interval) -> bool:
+        """Whether all checks that read a rating stay as good as with the sample."""
+        pinned = {**self.pinned, rating: at}
+        return all(self._verdict(check, pinned) in _as_good(verdict) for check, verdict in self.readers[rating])
+
+    def _verdict(self, check: Check, pinned: Mapping[str, Interval]) -> Verdict:
+        views = {r: PinnedPart(self.parts[r], pinned if r == self.role else {}) for r in check.roles}
+        return check.judge(views).verdict
+
+    def let_go(self, rating: str) -> None:
+        """Widen a rating on both sides as far as the checks pass."""
+        low, high = self.pinned[rating].lo, self.pinned[rating].hi
+        down = self._furthest(rating, float(low), float(high), -1)
+        self.pinned[rating] = Interval(down if down > -math.inf else self._far(float(low), -1), high)
+        up = self._furthest(rating, float(self.pinned[rating].lo), float(high), +1)
+        self.pinned[rating] = Interval(self.pinned[rating].lo, up if up < math.inf else self._far(float(high), +1))
+        self.open_ends = getattr(self, "open_ends", {})
+        self.open_ends[rating] = (down == -math.inf, up == math.inf)
+
+    def _far(self, end: float, side: int) -> float:
+        return end * _WIDEST if side > 0 else end / _WIDEST
+
+    def _furthest(self, rating: str, low: float, high: float, side: int) -> float:
+        """The furthest end that still passes, by halving; infinite where even far away passes."""
+        end = high if side > 0 else low
+        if math.isinf(end):
+            return end
+        other = low if side > 0 else high
+
+        def ok(value: float) -> bool:
+            return self.passes(rating, Interval(min(value, other), max(value, other)))
+
+        far = self._far(end, side)
+        if ok(far):
+            return side * math.inf
+        good, bad = end, far
+        for _ in range(_STEPS):
+            middle = math.sqrt(good * bad) if good > 0 and bad > 0 else (good + bad) / 2
+            good, bad = (middle, bad) if ok(middle) else (good, middle)
+        return good
+
+    def limits(self) -> dict[str, Limits]:
+        """Least and most of every rating that has a limit."""
+        found = {}
+        for rating in self.ratings:
+            open_low, open_high = self.open_ends[rating]
+            if not (open_low and open_high):
+                at = self.pinned[rating]
+                found[rating] = Limits(-math.inf if open_low else float(at.lo), math.inf if open_high else float(at.hi))
+        return found
+
+
+def _as_good(verdict: Verdict) -> Iterable[Verdict]:
+    return (Verdict.FITS,) if verdict is Verdict.FITS else (Verdict.FITS, Verdict.UNPROVEN)

@@ -1,0 +1,278 @@
+"""Best-first search for python-constraint: solutions come cheapest first, exactly.
+
+The search knows nothing of parts. Values are small whole numbers; every constraint is *weighted*: it
+gives the cost of a choice, infinite where the choice is forbidden. Three forms exist:
+
+- :class:`CostTable` over one or two variables: all costs at once, as an array;
+- :class:`WideCost` over any number: a lower bound for a partial assignment, exact when complete;
+- :class:`Pieces`: no source may be drawn on more often than it has pieces.
+
+A solution's cost is the sum over all constraints. Costs must be whole numbers below 2**53, so that
+sums are exact and the order of adding does not matter.
+
+**Bound.** The tables are eliminated variable by variable (:mod:`fitter.solve.elimination`). Assigning
+in the opposite order, the cost so far plus the messages that reach back to assigned variables is a
+consistent lower bound, so the first complete assignment off the heap is the cheapest, the next one
+the second, and so on (A*). Wide costs and pieces raise and cut it on partial assignments.
+
+**Ties.** Equal costs come in the order of their values, variables in the order of the search: among
+heap entries of equal cost the smallest path of values goes first, and a path comes before all its
+extensions.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import constraint
+import numpy as np
+import numpy.typing as npt
+
+from fitter.solve.elimination import Costs, Elimination, Table, eliminate
+
+Assignment = dict[str, int]
+FORBIDDEN = float("inf")
+
+
+class Weighted(constraint.Constraint):  # type: ignore[misc]  # the library ships no type information
+    """A constraint with a cost; the library's own solvers see only whether it is finite."""
+
+    scope: tuple[str, ...]
+
+    def cost(self, assignment: Mapping[str, int]) -> float:
+        """Cost of an assignment of all its variables; infinite where forbidden."""
+        raise NotImplementedError
+
+    def __call__(
+        self, variables: Sequence[str], domains: Any, assignments: dict[str, int], forwardcheck: bool = False
+    ) -> bool:
+        if any(v not in assignments for v in variables):
+            return True
+        return self.cost(assignments) < FORBIDDEN
+
+    def preProcess(self, variables: Any, domains: Any, constraints: Any, vconstraints: Any) -> None:  # noqa: N802
+        """Leave domains alone: the ranked search prunes by cost, and refusals keep their reasons."""
+
+
+class CostTable(Weighted):
+    """Costs of one or two variables as an array, one axis a variable."""
+
+    def __init__(self, scope: tuple[str, ...], costs: Costs) -> None:
+        self.scope = scope
+        self.table = Table(scope, costs)
+
+    def cost(self, assignment: Mapping[str, int]) -> float:
+        return self.table.at(assignment)
+
+
+class WideCost(Weighted):
+    """A cost over several variables, bounded from below while some are open."""
+
+    def sweep(self, assigned: Mapping[str, int], variable: str) -> Costs:
+        """Cost for every value of one variable, the others as assigned or still open.
+
+        Exact where only ``variable`` is open; with more open a lower bound, infinite where no
+        completion can be allowed.
+        """
+        raise NotImplementedError
+
+
+class Pieces(Weighted):
+    """No source gives more pieces than it has.
+
+    ``sources[v][i]`` is the source of value ``i`` of variable ``v`` (negative: without limit),
+    ``pieces[v][i]`` how many it takes, ``available[s]`` what source ``s`` has.
+    """
+
+    def __init__(
+        self,
+        sources: Mapping[str, npt.NDArray[np.int64]],
+        pieces: Mapping[str, npt.NDArray[np.int64]],
+        available: npt.NDArray[np.int64],
+    ) -> None:
+        self.scope = tuple(sources)
+        self.sources = sources
+        self.pieces = pieces
+        self.available = available
+
+    def taken(self, assignment: Mapping[str, int]) -> dict[int, int]:
+        """Pieces taken from each limited source."""
+        total: dict[int, int] = {}
+        for variable, value in assignment.items():
+            source = int(self.sources[variable][value])
+            if source >= 0:
+                total[source] = total.get(source, 0) + int(self.pieces[variable][value])
+        return total
+
+    def cost(self, assignment: Mapping[str, int]) -> float:
+        mine = {v: assignment[v] for v in self.scope}
+        return 0.0 if all(n <= self.available[s] for s, n in self.taken(mine).items()) else FORBIDDEN
+
+    def blocked(self, assigned: Mapping[str, int], variable: str) -> npt.NDArray[np.bool_]:
+        """Values of a variable that the pieces already taken no longer allow."""
+        sources = self.sources[variable]
+        result = np.zeros(len(sources), dtype=bool)
+        limited = sources >= 0
+        result[limited] = self.pieces[variable][limited] > self.available[sources[limited]]
+        for source, n in self.taken(assigned).items():
+            here = sources == source
+            result[here] = self.pieces[variable][here] + n > self.available[source]
+        return result
+
+
+@dataclass(slots=True)
+class _Children:
+    """The values of the next variable below one node, cheapest first, opened one at a time."""
+
+    path: tuple[int, ...]
+    values: npt.NDArray[np.int64]
+    bounds: Costs
+    spent: Costs
+    wide: tuple[Costs | float, ...]
+
+    def push(self, heap: list[_Entry], rank: int) -> None:
+        """Put the child of this rank on the heap, if there is one."""
+        if rank < len(self.values):
+            value = int(self.values[rank])
+            entry = _Entry(float(self.bounds[value]), (*self.path, value), self, rank)
+            heapq.heappush(heap, entry)
+
+    def wide_of(self, value: int) -> tuple[float, ...]:
+        """Bounds of the wide costs below one value."""
+        return tuple(w if isinstance(w, float) else float(w[value]) for w in self.wide)
+
+
+@dataclass(order=True, slots=True)
+class _Entry:
+    """A partial assignment on the heap, ordered by bound, then by its values."""
+
+    bound: float
+    path: tuple[int, ...]
+    siblings: _Children = field(compare=False)
+    rank: int = field(compare=False)
+
+
+class Search:
+    """One best-first search; :meth:`next` gives its solutions in order of cost."""
+
+    def __init__(self, sizes: Mapping[str, int], constraints: Sequence[Weighted]) -> None:
+        self.sizes = dict(sizes)
+        tables = [c.table for c in constraints if isinstance(c, CostTable)]
+        self.elimination: Elimination = eliminate(self.sizes, tables)
+        self.order = self.elimination.order
+        self.nodes = 0
+        self._wide = [c for c in constraints if isinstance(c, WideCost)]
+        self._pieces = [c for c in constraints if isinstance(c, Pieces)]
+        self._heap: list[_Entry] = []
+        if self.order and self.elimination.bound < FORBIDDEN:
+            self._open((), 0.0, (0.0,) * len(self._wide))
+
+    @property
+    def bound(self) -> float:
+        """No solution still to come is cheaper than this; infinite when there is none."""
+        return self._heap[0].bound if self._heap else FORBIDDEN
+
+    def next(self, limit: float = FORBIDDEN, nodes: int | None = None) -> tuple[float, Assignment] | None:
+        """The next cheapest solution, or none if it costs more than ``limit``.
+
+        Args:
+            limit: Highest cost of interest; dearer solutions stay for a later call.
+            nodes: Open at most this many further nodes, then give up for now; :attr:`bound` still
+                tells what may come.
+        """
+        stop = None if nodes is None else self.nodes + nodes
+        while self._heap and self.bound <= limit and (stop is None or self.nodes < stop):
+            entry = heapq.heappop(self._heap)
+            entry.siblings.push(self._heap, entry.rank + 1)
+            if len(entry.path) == len(self.order):
+                return entry.bound, dict(zip(self.order, entry.path, strict=True))
+            value = entry.path[-1]
+            self._open(entry.path, float(entry.siblings.spent[value]), entry.siblings.wide_of(value))
+        return None
+
+    def __iter__(self) -> Iterator[Assignment]:
+        while (found := self.next()) is not None:
+            yield found[1]
+
+    def _open(self, path: tuple[int, ...], spent: float, wide: tuple[float, ...]) -> None:
+        """Bound every value of the next variable at once and put the best on the heap."""
+        self.nodes += 1
+        variable = self.order[len(path)]
+        assigned = dict(zip(self.order, path, strict=False))
+        exact, ahead = self._costs(assigned, variable)
+        spent_then = spent + exact
+        bounds = spent_then + ahead
+        wide_then = self._sweeps(assigned, variable, wide, np.isfinite(bounds))
+        for cost in wide_then:
+            bounds = bounds + cost
+        allowed = np.flatnonzero(bounds < FORBIDDEN)
+        values = allowed[np.argsort(bounds[allowed], kind="stable")]
+        _Children(path, values, bounds, spent_then, wide_then).push(self._heap, 0)
+
+    def _costs(self, assigned: Mapping[str, int], variable: str) -> tuple[Costs, Costs]:
+        """What each value adds by tables and pieces, and the least that messages say will come."""
+        bucket = self.elimination.buckets[variable]
+        exact = np.zeros(self.sizes[variable])
+        for table in bucket.tables:
+            exact = exact + table.row(assigned, variable)
+        ahead = np.full(self.sizes[variable], self._waiting(assigned, variable))
+        for message in bucket.received:
+            ahead = ahead + message.row(assigned, variable)
+        for pieces in self._pieces:
+            exact = np.where(pieces.blocked(assigned, variable), FORBIDDEN, exact)
+        return exact, ahead
+
+    def _sweeps(
+        self, assigned: Mapping[str, int], variable: str, before: tuple[float, ...], alive: npt.NDArray[np.bool_]
+    ) -> tuple[Costs | float, ...]:
+        """Bounds of all wide costs: new ones where the variable matters, the others as before."""
+        found: list[Costs | float] = []
+        for wide, bound in zip(self._wide, before, strict=True):
+            if variable in wide.scope and alive.any():
+                found.append(np.maximum(wide.sweep(assigned, variable), bound))
+            else:
+                found.append(bound)
+        return tuple(found)
+
+    def _waiting(self, assigned: Mapping[str, int], variable: str) -> float:
+        """Messages from variables still open that reach only variables assigned already."""
+        total = 0.0
+        for other in self.order[len(assigned) + 1 :]:
+            for message in self.elimination.buckets[other].sent:
+                if variable not in message.scope and all(v in assigned for v in message.scope):
+                    total += message.at(assigned) if message.scope else float(message.costs)
+        return total
+
+
+class RankedSolver(constraint.Solver):  # type: ignore[misc]  # the library ships no type information
+    """A solver for :class:`constraint.Problem` whose constraints are all :class:`Weighted`.
+
+    Domains must be ``0, 1, ... n-1``. Solutions come cheapest first; none is listed ahead of need.
+    """
+
+    enumerates_lazily = True
+
+    @staticmethod
+    def search(problem: constraint.Problem) -> Search:
+        """The search for a problem, for a caller that wants bounds and limits."""
+        domains, constraints, _ = problem._getArgs()
+        return _search(domains or {}, constraints or [])
+
+    def getSolutionIter(self, domains: Any, constraints: Any, vconstraints: Any) -> Iterator[Assignment]:  # noqa: N802
+        yield from _search(domains, constraints)
+
+    def getSolution(self, domains: Any, constraints: Any, vconstraints: Any) -> Assignment | None:  # noqa: N802
+        return next(self.getSolutionIter(domains, constraints, vconstraints), None)
+
+    def getSolutions(self, domains: Any, constraints: Any, vconstraints: Any) -> list[Assignment]:  # noqa: N802
+        return list(self.getSolutionIter(domains, constraints, vconstraints))
+
+
+def _search(domains: Mapping[str, Sequence[int]], constraints: Sequence[tuple[Weighted, Any]]) -> Search:
+    for variable, domain in domains.items():
+        if list(domain) != list(range(len(domain))):
+            raise ValueError(f"the values of {variable} must be 0, 1, ... n-1")
+    return Search({v: len(d) for v, d in domains.items()}, [c for c, _ in constraints])

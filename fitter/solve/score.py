@@ -1,0 +1,90 @@
+"""The score of a set: fewest purchases, then fewest and easiest open measurements, then least waste.
+
+A score is one whole number made of three parts that cannot reach into each other:
+
+    purchases x 10^12  +  minutes of open measurements x 10^7  +  waste in cents
+
+- *Purchases*: roles filled from a shop.
+- *Minutes*: every unproven check counts the longest measurement among the open ratings it reads,
+  one minute at least.
+- *Waste*: for every role the price new of what is used up (stated in the stock, else that of the
+  nearest size in a shop), plus 2 euro divided by the pieces of that kind in stock, so that a scarce
+  part is not spent on an easy job, plus 2 euro for an untested and 3 euro for a worn part. A strong,
+  dear part on an easy job thus ranks behind a plain one.
+
+Lower is better. Ties go by id. When a combination that fails is to be explained, each failing check
+counts 10^14 instead of forbidding the set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from fitter.checks.base import ROUNDING, Judgement
+from fitter.intervals import Number
+from fitter.kinds import kind_key
+from fitter.solve.candidates import Array, Candidate, Pool
+from fitter.stock.lots import Lot
+
+FAIL = 1e14
+BUY = 1e12
+MINUTE = 1e7
+FORBIDDEN = float("inf")
+_MOST_WASTE = 99_999
+_CONDITION = {"working": 0, "untested": 200, "worn": 300, "faulty": 0}
+_USUAL_PRICE = 5.0  # euro, for kinds no shop carries; common practice, no source
+
+
+def check_cost(judgement: Judgement, minutes: Number, *, soft: bool) -> Array:
+    """Cost of a check: nothing where it fits, minutes where unproven, forbidden where it fails."""
+    lo, hi = np.asarray(judgement.margin.lo), np.asarray(judgement.margin.hi)
+    open_cost = np.ceil(np.maximum(minutes, 1.0)) * MINUTE
+    cost = np.where(lo >= 1 - ROUNDING, 0.0, open_cost)
+    return np.where(hi < 1 - ROUNDING, FAIL if soft else FORBIDDEN, cost)
+
+
+def purchases(cost: float) -> int:
+    """Purchases in a score."""
+    return int(cost % FAIL // BUY)
+
+
+class Waste:
+    """Waste of candidates, from prices and how many pieces there are."""
+
+    def __init__(self, pool: Pool, shop: Mapping[str, list[Lot]]) -> None:
+        self.pool = pool
+        self.shop = shop
+        self._prices: dict[str, float] = {}
+
+    def cents(self, candidate: Candidate, count: int) -> int:
+        """Waste of putting a candidate into a role that takes ``count`` of it."""
+        pieces = count * candidate.offer.pieces
+        total = 100 * self.price(candidate.lot) * pieces
+        if not candidate.bought:
+            total += 200 / max(self.pool.pieces_by_kind.get(kind_key(candidate.lot.kind), 1), 1)
+            total += _CONDITION[candidate.lot.condition]
+        return min(round(total), _MOST_WASTE)
+
+    def price(self, lot: Lot) -> float:
+        """Price new in euro: stated, or of the nearest size in a shop."""
+        if lot.price_new is not None:
+            return lot.price_new
+        if lot.id not in self._prices:
+            sizes = self.shop.get(kind_key(lot.kind), [])
+            nearest = min(sizes, key=lambda s: (_distance(lot, s), s.id), default=None)
+            price = nearest.price_new if nearest and nearest.price_new is not None else _USUAL_PRICE
+            self._prices[lot.id] = price
+        return self._prices[lot.id]
+
+
+def _distance(a: Lot, b: Lot) -> float:
+    """How far apart two parts are: mean of the ratios of the ratings both state."""
+    shared = [n for n in a.ratings if n in b.ratings and a.ratings[n].likely > 0 and b.ratings[n].likely > 0]
+    pairs = [(a.ratings[n].likely, b.ratings[n].likely) for n in shared]
+    pairs += [(x["voltage"].likely * x["current"].likely, y["voltage"].likely * y["current"].likely)
+              for x, y in zip(a.rails, b.rails, strict=False)]
+    if not pairs:
+        return float("inf")
+    return float(np.mean([abs(np.log(x / y)) for x, y in pairs]))

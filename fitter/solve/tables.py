@@ -1,0 +1,355 @@
+"""Checks turned into costs: tables over one or two roles, and sweeps over more.
+
+A check is judged once for all candidates of its roles together, as arrays. Tables are kept and
+shared by all variants of a project in which the same check stands.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+
+import networkx as nx
+import numpy as np
+import numpy.typing as npt
+
+from fitter.checks.base import Check, Judgement
+from fitter.checks.find import find_checks
+from fitter.functions import Role
+from fitter.intervals import Interval
+from fitter.solve.candidates import Along, Array, Candidate, Columns, Hull, Place, Pool
+from fitter.solve.elimination import Table
+from fitter.solve.ranked import FORBIDDEN, CostTable, Pieces, Weighted, WideCost
+from fitter.solve.score import BUY, Waste, check_cost
+
+Mask = npt.NDArray[np.bool_]
+TELLING_ROLES = 3  # roles of a wide check whose pairs are tabulated to guide the search
+LARGEST_PAIR = 250_000
+
+
+class Filters:
+    """What the maker fixes or rules out by hand: ``--with`` and ``--without``."""
+
+    def __init__(self, fixed: Mapping[str, str] | None = None, without: Sequence[str] = ()) -> None:
+        self.fixed = dict(fixed or {})
+        self.without = frozenset(without)
+
+    def keep(self, role: str, candidates: Sequence[Candidate]) -> Mask:
+        """Which candidates of a role remain."""
+        lot = self.fixed.get(role)
+        return np.array(
+            [c.lot.id not in self.without and (lot is None or (c.lot.id == lot and not c.bought)) for c in candidates],
+            dtype=bool,
+        )
+
+
+class Tables:
+    """Costs of all checks of a project over the candidates of a pool."""
+
+    def __init__(
+        self, pool: Pool, waste: Waste, filters: Filters | None = None, *, soft: bool = False, buying: bool = True
+    ) -> None:
+        self.pool = pool
+        self.waste = waste
+        self.filters = filters or Filters()
+        self.soft = soft
+        self.buying = buying
+        self.corners = Corners()
+        self._sweeps: dict[tuple[Check, tuple[int, ...]], tuple[Sweep, list[CostTable]]] = {}
+        self._costs: dict[tuple[Check, tuple[int, ...]], Array] = {}
+        self._columns: dict[tuple[Role, tuple[Check, ...]], tuple[Columns, Array]] = {}
+
+    def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
+        """Candidates of a role that pass its own checks, and what each costs by itself."""
+        key = (role, tuple(checks))
+        if key not in self._columns:
+            self._columns[key] = self._role(role, checks)
+        return self._columns[key]
+
+    def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
+        columns = self.pool.columns(role)
+        if not self.buying:
+            columns = columns.select(np.array([not c.bought for c in columns.candidates], dtype=bool))
+        columns = columns.select(self.filters.keep(role.name, columns.candidates))
+        cost = np.array(
+            [BUY * c.bought + self.waste.cents(c, role.count) for c in columns.candidates], dtype=float
+        )
+        for check in checks:
+            if len(columns):
+                cost = cost + self.cost(check, (columns,))
+        keep = cost < FORBIDDEN
+        return columns.select(keep), cost[keep]
+
+    def cost(self, check: Check, columns: tuple[Columns, ...]) -> Array:
+        """Costs of a check, one axis a role, for every combination of candidates."""
+        key = (check, tuple(id(c) for c in columns))
+        if key not in self._costs:
+            views = {
+                role: Along(c, axis, len(columns))
+                for axis, (role, c) in enumerate(zip(check.roles, columns, strict=True))
+            }
+            shape = tuple(len(c) for c in columns)
+            self._costs[key] = np.broadcast_to(self.judge(check, views), shape).astype(float)
+        return self._costs[key]
+
+    def wide(self, check: Check, columns: Mapping[str, Columns]) -> tuple[Sweep, list[CostTable]]:
+        """A check over many roles as a sweep, and the tables that bound it for pairs of roles."""
+        key = (check, tuple(id(columns[r]) for r in check.roles))
+        if key not in self._sweeps:
+            sweep = Sweep(check, columns, self)
+            self._sweeps[key] = sweep, _projections(sweep)
+        return self._sweeps[key]
+
+    def judge(self, check: Check, views: Mapping[str, Along]) -> Array:
+        """Cost of a check for all candidates of its roles."""
+        judgement = check.judge(views)
+        minutes: float | Array = 0.0
+        for view in views.values():
+            minutes = np.maximum(minutes, _minutes(view))
+        return check_cost(judgement, minutes, soft=self.soft)
+
+
+def _minutes(view: Along) -> float | Array:
+    """The longest open measurement among the ratings read, for each candidate."""
+    each = [view.columns.minutes(r).reshape(view.shape) for r in sorted(view.read)]
+    return np.max(each, axis=0) if each else 0.0
+
+
+class Sweep(WideCost):
+    """A check over three roles or more, judged for all values of one role at a time.
+
+    While roles are open two bounds are at hand. The check fails for certain if it does over the
+    hull of everything open. It cannot be *fits* if it does not even pass at one point of each
+    candidate's box, and the point that counts is the worst corner: which end of each rating that is
+    was found by :class:`Corners`; a wrong guess only makes the bound weaker, never wrong.
+
+    The best pair of roles carries part of the cost as a table (``charged``), so that messages see
+    it; the sweep then gives what is left.
+    """
+
+    def __init__(self, check: Check, columns: Mapping[str, Columns], tables: Tables) -> None:
+        self.check = check
+        self.scope = tuple(dict.fromkeys(check.roles))
+        self.columns = {r: columns[r] for r in self.scope}
+        self.tables = tables
+        self.worst = tables.corners.of(check, self.columns)
+        self.hulls = {r: Hull(c) for r, c in self.columns.items()}
+        self.worst_hulls = {r: Hull(w) for r, w in self.worst.items()}
+        self.charged: Table | None = None
+
+    def sweep(self, assigned: Mapping[str, int], variable: str) -> Array:
+        cost = self._bound(assigned, {variable: 0}, 1)
+        paid = self._paid(assigned, variable)
+        if paid is None:
+            return np.where(cost == FORBIDDEN, FORBIDDEN, 0.0)
+        return np.where(cost == FORBIDDEN, FORBIDDEN, np.maximum(cost - paid, 0.0))
+
+    def _paid(self, assigned: Mapping[str, int], variable: str) -> Array | float | None:
+        """What the charged table has already added; none while one of its roles is open."""
+        if self.charged is None:
+            return 0.0
+        if all(v in assigned or v == variable for v in self.charged.scope):
+            return self.charged.row(assigned, variable)
+        return None
+
+    def project(self, pair: tuple[str, ...]) -> Array:
+        """Lower bound of the cost over a few roles, whatever fills the others."""
+        return self._bound({}, {role: axis for axis, role in enumerate(pair)}, len(pair))
+
+    def _bound(self, assigned: Mapping[str, int], along: Mapping[str, int], axes: int) -> Array:
+        full = {r: self._view(r, assigned, along, axes, self.columns, self.hulls) for r in self.scope}
+        judgement = self.check.judge(full)
+        shape = [1] * axes
+        for role, axis in along.items():
+            shape[axis] = len(self.columns[role])
+        minutes = np.max([np.broadcast_to(self._minutes(r, v), shape) for r, v in full.items()], axis=0)
+        if any(isinstance(v, Hull) for v in full.values()):
+            points = {r: self._view(r, assigned, along, axes, self.worst, self.worst_hulls) for r in self.scope}
+            worst = self.check.judge(points).margin.hi
+            judgement = Judgement(judgement.need, judgement.have, Interval(worst, judgement.margin.hi))
+        return np.broadcast_to(check_cost(judgement, minutes, soft=self.tables.soft), shape)
+
+    def _view(
+        self, role: str, assigned: Mapping[str, int], along: Mapping[str, int], axes: int,
+        columns: Mapping[str, Columns | Corner], hulls: Mapping[str, Hull],
+    ) -> Along | Hull | Place:
+        if role in along:
+            return Along(columns[role], along[role], axes)
+        if role in assigned:
+            return Place(columns[role], assigned[role])
+        return hulls[role]
+
+    def _minutes(self, role: str, view: Along | Hull | Place) -> Array | float:
+        columns = self.columns[role]
+        if isinstance(view, Along):
+            return _minutes(view)
+        if isinstance(view, Place):
+            return max((float(columns.minutes(r)[view.place]) for r in view.read), default=0.0)
+        # the least that the longest open measurement of any candidate takes
+        each = [columns.minutes(r) for r in view.read]
+        return float(np.max(each, axis=0).min()) if each else 0.0
+
+    def cost(self, assignment: Mapping[str, int]) -> float:
+        places = {r: assignment[r] for r in self.scope}
+        paid = self.charged.at(assignment) if self.charged else 0.0
+        return float(self._bound(places, {}, 0)) - paid
+
+
+def _projections(sweep: Sweep) -> list[CostTable]:
+    """Tables over the pairs of the roles that matter most; the dearest one is charged for the sweep."""
+    singles = {role: sweep.project((role,)) for role in sweep.scope}
+    telling = sorted(sweep.scope, key=lambda r: (-_spread(singles[r]), r))[:TELLING_ROLES]
+    pairs = [
+        pair for pair in itertools.combinations(telling, 2)
+        if len(sweep.columns[pair[0]]) * len(sweep.columns[pair[1]]) <= LARGEST_PAIR
+    ]
+    costs = {pair: sweep.project(pair) for pair in pairs}
+    if not costs:
+        return []
+    dearest = max(pairs, key=lambda p: _spread(costs[p]))
+    sweep.charged = Table(dearest, np.where(costs[dearest] == FORBIDDEN, 0.0, costs[dearest]))
+    return [
+        CostTable(pair, cost if pair == dearest else np.where(cost == FORBIDDEN, FORBIDDEN, 0.0))
+        for pair, cost in costs.items()
+    ]
+
+
+def _spread(costs: Array) -> float:
+    """How much a table tells apart: mean cost, with forbidden entries as dear as a purchase."""
+    return float(np.mean(np.minimum(costs, BUY)))
+
+
+class Corner:
+    """One point of each candidate's box: for every rating the end that makes a check worse."""
+
+    def __init__(self, columns: Columns, ends: Mapping[str, int]) -> None:
+        self.columns = columns
+        self.candidates = columns.candidates
+        self.ends = ends
+
+    def __len__(self) -> int:
+        return len(self.columns)
+
+    def bounds(self, rating: str) -> tuple[Array, Array]:
+        """The chosen end of each candidate, twice."""
+        end = self.columns.bounds(rating)[self.ends.get(rating, 0)]
+        return end, end
+
+    def minutes(self, rating: str) -> Array:
+        """As of the candidates."""
+        return self.columns.minutes(rating)
+
+
+class Corners:
+    """Finds the end of each rating that makes a check worse, by trying both at one typical place."""
+
+    def __init__(self) -> None:
+        self._ends: dict[tuple[object, ...], dict[str, int]] = {}
+
+    def of(self, check: Check, columns: Mapping[str, Columns]) -> dict[str, Corner]:
+        """The worst corner of each role's candidates; guessed once for each kind of check and role."""
+        kinds = tuple(tuple(dict.fromkeys(c.lot.kind for c in columns[r].candidates)) for r in columns)
+        key = (type(check), getattr(check, "stepping", None), kinds)
+        if key not in self._ends:
+            self._ends[key] = self._guess(check, columns)
+        ends = self._ends[key]
+        return {
+            role: Corner(c, {n.partition(" ")[2]: e for n, e in ends.items() if n.partition(" ")[0] == str(i)})
+            for i, (role, c) in enumerate(columns.items())
+        }
+
+    def _guess(self, check: Check, columns: Mapping[str, Columns]) -> dict[str, int]:
+        middle = {r: Middle(c) for r, c in columns.items()}
+        check.judge(middle)
+        ends = {}
+        for i, (role, view) in enumerate(middle.items()):
+            for rating in sorted(view.read):
+                margins = []
+                for end in (0, 1):
+                    view.pinned = {rating: view.hull(rating)[end]}
+                    margins.append(float(check.judge(middle).margin.lo))
+                view.pinned = {}
+                ends[f"{i} {rating}"] = 0 if margins[0] <= margins[1] else 1
+        return ends
+
+
+class Middle:
+    """A typical candidate of a role: the likely values in the middle of the list."""
+
+    def __init__(self, columns: Columns) -> None:
+        self.columns = columns
+        self.read: set[str] = set()
+        self.pinned: Mapping[str, float] = {}
+
+    def hull(self, rating: str) -> tuple[float, float]:
+        """Least and greatest value among all candidates."""
+        lo, hi = self.columns.bounds(rating)
+        return float(lo.min()), float(hi.max())
+
+    def __getitem__(self, rating: str) -> Interval:
+        self.read.add(rating)
+        if rating in self.pinned:
+            return Interval.point(self.pinned[rating])
+        return Interval.point(self.columns.likely(rating))
+
+
+class Model:
+    """One variant of a project as variables and weighted constraints."""
+
+    def __init__(self, graph: nx.DiGraph[str], tables: Tables) -> None:
+        self.graph = graph
+        self.checks = find_checks(graph)
+        self.roles: dict[str, Role] = {n: d["role"] for n, d in graph.nodes(data=True) if "role" in d}
+        own: dict[str, list[Check]] = {r: [] for r in self.roles}
+        for check in self.checks:
+            if len(check.roles) == 1:
+                own[check.roles[0]].append(check)
+        self.columns: dict[str, Columns] = {}
+        self.constraints: list[Weighted] = []
+        for name, role in self.roles.items():
+            self.columns[name], cost = tables.role(role, own[name])
+            self.constraints.append(CostTable((name,), cost))
+        if self.possible:
+            self.constraints += self._joint(tables)
+            self.constraints.append(self._pieces())
+
+    @property
+    def possible(self) -> bool:
+        """Whether every role has a candidate left."""
+        return all(len(c) for c in self.columns.values())
+
+    @property
+    def sizes(self) -> dict[str, int]:
+        """Number of candidates of each role."""
+        return {r: len(c) for r, c in self.columns.items()}
+
+    def _joint(self, tables: Tables) -> list[Weighted]:
+        found: list[Weighted] = []
+        for check in self.checks:
+            scope = tuple(dict.fromkeys(check.roles))
+            if len(scope) == 2:
+                columns = tuple(self.columns[r] for r in scope)
+                found.append(CostTable(scope, tables.cost(check, columns)))
+            elif len(scope) > 2:
+                sweep, projections = tables.wide(check, self.columns)
+                found += [sweep, *projections]
+        return found
+
+    def _pieces(self) -> Pieces:
+        units = sorted({c.unit for columns in self.columns.values() for c in columns.candidates})
+        place = {unit: i for i, unit in enumerate(units)}
+        available = np.zeros(len(units), dtype=np.int64)
+        sources, pieces = {}, {}
+        for name, columns in self.columns.items():
+            shares = bool(self.graph.nodes[name].get("makes_rail"))
+            sources[name] = np.array(
+                [-1 if c.bought or (shares and c.lot.count == 1) else place[c.unit] for c in columns.candidates]
+            )
+            pieces[name] = np.array([self.roles[name].count * c.offer.pieces for c in columns.candidates])
+            for c in columns.candidates:
+                available[place[c.unit]] = c.lot.count
+        return Pieces(sources, pieces, available)
+
+    def candidate(self, role: str, value: int) -> Candidate:
+        """The candidate that a value stands for."""
+        return self.columns[role].candidates[value]

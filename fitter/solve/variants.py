@@ -1,0 +1,185 @@
+"""Variants of a project, opened lazily, best first; builds in order of score over all of them.
+
+A variant takes one principle for each function. Each function with a principle is first bounded
+alone (its own roles and the checks among them; joining functions only adds checks and needs, so the
+sum is a lower bound of the variant). Variants are taken in order of that sum, and one is searched
+only as far as no other could give a better build.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+import constraint
+
+from fitter.functions import Principle, Sketch, join
+from fitter.recipes import Project
+from fitter.solve.candidates import Candidate
+from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
+from fitter.solve.tables import Model, Tables
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """A build as the search found it: its score and the candidate in each role."""
+
+    score: float
+    model: Model
+    principles: Mapping[str, Principle]
+    parts: Mapping[str, Candidate]
+
+
+@dataclass
+class Limit:
+    """Where the search gives up; reaching it is never taken for 'none exists'."""
+
+    nodes: int = 200_000
+    seconds: float = 60.0
+    reached: bool = False
+    _started: float = field(default_factory=time.monotonic)
+
+    def left(self, used: int) -> int:
+        """Nodes that may still be opened; notes when there are none."""
+        if used >= self.nodes or time.monotonic() - self._started > self.seconds:
+            self.reached = True
+            return 0
+        return min(self.nodes - used, 500)
+
+
+def sketch(project: Project, name: str, principle: Principle) -> Sketch:
+    """Roles and links of one function in one principle."""
+    bound = next(f for f in project.functions if f.name == name)
+    made = Sketch(name)
+    principle.build(made, bound.arguments)
+    return made
+
+
+class Variants:
+    """All variants of a project, each opened when first needed."""
+
+    def __init__(self, project: Project, tables: Tables) -> None:
+        self.project = project
+        self.tables = tables
+        self.names = [f.name for f in project.functions]
+        self.sketches = {
+            (f.name, p.name): sketch(project, f.name, p) for f in project.functions for p in f.principles
+        }
+        self.choices = [
+            sorted((self._alone(f.name, p), i, p) for i, p in enumerate(f.principles)) for f in project.functions
+        ]
+
+    def _alone(self, name: str, principle: Principle) -> float:
+        """Least cost of a function by itself."""
+        model = Model(join({name: self.sketches[name, principle.name]}), self.tables)
+        if not model.possible:
+            return FORBIDDEN
+        return search_of(model).bound
+
+    def in_order(self) -> Iterator[tuple[float, tuple[int, ...]]]:
+        """Bound and choice of every variant, cheapest bound first."""
+        start = (0,) * len(self.names)
+        heap = [(self._sum(start), start)]
+        seen = {start}
+        while heap:
+            bound, choice = heapq.heappop(heap)
+            if bound == FORBIDDEN:
+                return
+            yield bound, choice
+            for i in range(len(choice)):
+                further = (*choice[:i], choice[i] + 1, *choice[i + 1 :])
+                if further[i] < len(self.choices[i]) and further not in seen:
+                    seen.add(further)
+                    heapq.heappush(heap, (self._sum(further), further))
+
+    def _sum(self, choice: tuple[int, ...]) -> float:
+        return sum(options[i][0] for options, i in zip(self.choices, choice, strict=True))
+
+    def principles(self, choice: tuple[int, ...]) -> dict[str, Principle]:
+        """The principle of each function in a variant."""
+        return {
+            name: options[i][2] for name, options, i in zip(self.names, self.choices, choice, strict=True)
+        }
+
+    def open(self, choice: tuple[int, ...]) -> Model:
+        """The whole variant."""
+        chosen = self.principles(choice)
+        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
+
+
+def search_of(model: Model) -> Search:
+    """The ranked search of a model, set up as a problem of the constraint library."""
+    problem = constraint.Problem(RankedSolver())
+    for role, size in model.sizes.items():
+        problem.addVariable(role, list(range(size)))
+    for weighted in model.constraints:
+        problem.addConstraint(weighted, list(weighted.scope))
+    return RankedSolver.search(problem)
+
+
+@dataclass(order=True)
+class _Open:
+    """A variant on the heap, ordered by what it can still give, then by its principles."""
+
+    bound: float
+    choice: tuple[int, ...]
+    model: Model | None = field(default=None, compare=False)
+    search: Search | None = field(default=None, compare=False)
+
+
+def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) -> Iterator[Found]:
+    """Builds of all variants, best score first, none twice.
+
+    Equal scores come by variant (in the order of the recipe's principles), then by part id. When
+    ``limit`` is reached the iteration ends and ``limit.reached`` is set.
+    """
+    limit = limit or Limit()
+    variants = Variants(project, tables)
+    coming = variants.in_order()
+    heap: list[_Open] = []
+    used = 0
+    waiting = next(coming, None)
+    while heap or waiting:
+        while waiting and (not heap or waiting[0] <= heap[0].bound):
+            heapq.heappush(heap, _Open(*waiting))
+            waiting = next(coming, None)
+        top = heapq.heappop(heap)
+        allowed = limit.left(used)
+        if allowed == 0:
+            return
+        if top.search is None or top.model is None:
+            _start(top, variants)
+        else:
+            before = top.search.nodes
+            found = top.search.next(_up_to(top, heap, waiting), allowed)
+            used += top.search.nodes - before
+            if found is not None:
+                yield _found(found, top.model, variants.principles(top.choice))
+            top.bound = max(top.bound, top.search.bound)
+        if top.bound < FORBIDDEN:
+            heapq.heappush(heap, top)
+
+
+def _start(top: _Open, variants: Variants) -> None:
+    top.model = variants.open(top.choice)
+    if not top.model.possible:
+        top.bound = FORBIDDEN
+        return
+    top.search = search_of(top.model)
+    top.bound = max(top.bound, top.search.bound)
+
+
+def _up_to(top: _Open, heap: list[_Open], waiting: tuple[float, tuple[int, ...]] | None) -> float:
+    """The score to which this variant may be searched before another could do better or tie first."""
+    rivals = itertools.chain(((o.bound, o.choice) for o in heap[:1]), [waiting] if waiting else [])
+    limits = [bound if top.choice < choice else bound - 1 for bound, choice in rivals]
+    return min(limits, default=FORBIDDEN)
+
+
+def _found(found: tuple[float, dict[str, int]], model: Model, principles: Mapping[str, Principle]) -> Found:
+    score, assignment = found
+    parts = {role: model.candidate(role, assignment[role]) for role in model.roles}
+    return Found(score, model, principles, parts)

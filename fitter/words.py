@@ -1,0 +1,99 @@
+"""Plain sentences for checks, ratings and specifications: the words all output shares."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fitter.units import show
+
+if TYPE_CHECKING:
+    from fitter.answers import CheckAnswer, Ends, LimitAnswer
+
+_WHAT = {"at least": "need", "at most": "limit", "equal": "need"}
+
+
+def span(ends: Ends, quantity: str) -> str:
+    """An interval as text: one figure when its ends print alike.
+
+    >>> span((0.2, 0.3), "torque")
+    '200..300 mN m'
+    """
+    lo, hi = ends
+    if lo is None and hi is None:
+        return "any"
+    if lo is None:
+        return "no limit" if hi is None else f"up to {show(hi, quantity)}"
+    if hi is None:
+        return f"{show(lo, quantity)} or more"
+    low, high = show(lo, quantity), show(hi, quantity)
+    if low == high:
+        return low
+    number, _, unit = low.partition(" ")
+    same_unit = high.partition(" ")[2] == unit
+    return f"{number}..{high}" if same_unit else f"{low}..{high}"
+
+
+def margin(ends: Ends) -> str:
+    """A margin interval as text.
+
+    >>> margin((1.5, None)), margin((0.5, 12.0))
+    ('1.5 or more', '0.5..12')
+    """
+    lo, hi = ends
+    if lo is None:
+        return "ample"
+    if hi is None or hi > 99:
+        return "ample" if lo > 99 else f"{lo:.2g} or more"
+    low, high = f"{lo:.2g}", f"{hi:.2g}"
+    return low if low == high else f"{low}..{high}"
+
+
+def check_line(check: CheckAnswer) -> str:
+    """One check in one line: what, need, have, verdict and the reason."""
+    text = f"{check.check}: {need_have(check)}"
+    return f"{text} ({check.sentence})" if check.sentence else text
+
+
+def need_have(check: CheckAnswer) -> str:
+    """Need and have of a check, as a maker would say it."""
+    quantity = check.quantity
+    if quantity in ("ratio", "count") and check.need == (1.0, 1.0) and check.check in ("condition", "nut of the screw"):
+        return "not known" if check.verdict == "unproven" else check.verdict
+    need, have = span(check.need, quantity), span(check.have, quantity)
+    text = f"{_WHAT[check.sense]} {need}, have {have}"
+    if check.verdict == "fails":
+        text += shortfall(check)
+    return text
+
+
+def shortfall(check: CheckAnswer) -> str:
+    """How far off a failing check is, at best."""
+    need, have = check.need, check.have
+    if check.sense == "at least" and need[0] is not None and have[1] is not None:
+        return f", short by {show(need[0] - have[1], check.quantity)} at best"
+    if check.sense == "at most" and need[1] is not None and have[0] is not None:
+        return f", over by {show(have[0] - need[1], check.quantity)} at best"
+    return ""
+
+
+def measure_line(path: str) -> str:
+    """What to measure, from a rating path."""
+    lot, _, rating = path.partition(".")
+    if rating == "condition":
+        return f"to try: {lot}, whether it works"
+    return f"to measure: {rating.replace('_', ' ')} of {lot}"
+
+
+def limit(name: str, at: LimitAnswer) -> str:
+    """One line of a specification."""
+    quantity = at.quantity
+    label = name.replace(".min", ", lowest").replace(".max", ", highest").replace(".low", "").replace(".high", " without load")
+    label = label.replace("_", " ")
+    if quantity == "ratio" and at.unit == "1" and (at.min in (0.0, 1.0) or at.max in (0.0, 1.0)):
+        return f"{label}: {'yes' if at.min and at.min > 0.5 else 'no'}"
+    if at.min is not None and at.max is not None:
+        return f"{label} {span((at.min, at.max), quantity)}"
+    if at.min is not None:
+        return f"{label} at least {show(at.min, quantity)}"
+    assert at.max is not None
+    return f"{label} at most {show(at.max, quantity)}"
