@@ -66,7 +66,8 @@ EFFICIENCIES = {
 }
 
 # Lewis form factor of a 20 deg full-depth tooth, load near the pitch point, by teeth. Read in a web copy of
-# the classic table (engineersedge.com, plastic gears) up to 60 teeth, its two misprints put right; rest from memory.
+# the classic table (engineersedge.com, plastic gears) up to 60 teeth, its two misprints put right;
+# the rest from memory.
 # fmt: off
 LEWIS_FACTORS = {
     12: 0.245, 13: 0.261, 14: 0.276, 15: 0.289, 16: 0.295, 17: 0.302, 18: 0.308, 19: 0.314,
