@@ -28,7 +28,11 @@ def _product(a: Number, b: Number) -> Number:
         return 0.0 if a == 0 or b == 0 else a * b
     with np.errstate(invalid="ignore"):
         result = np.multiply(a, b)
-    return np.where((np.asarray(a) == 0) | (np.asarray(b) == 0), 0.0, result)
+    return np.where(np.isnan(result), 0.0, result) if np.isnan(np.sum(result)) else result
+
+
+def _none_below_zero(value: Number) -> bool:
+    return value >= 0 if isinstance(value, float | int) else bool(np.min(value, initial=0.0) >= 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,8 @@ class Interval:
         if isinstance(other, float | int) and other >= 0:
             return Interval(_product(self.lo, other), _product(self.hi, other))
         o = as_interval(other)
+        if _none_below_zero(self.lo) and _none_below_zero(o.lo):
+            return Interval(_product(self.lo, o.lo), _product(self.hi, o.hi))
         ends = [_product(a, b) for a in (self.lo, self.hi) for b in (o.lo, o.hi)]
         return Interval(smallest(*ends), largest(*ends))
 
@@ -89,7 +95,11 @@ class Interval:
 
     def reciprocal(self) -> Interval:
         """One over each value; zero inside opens the range to infinity."""
+        if isinstance(self.lo, float | int) and isinstance(self.hi, float | int) and self.lo > 0:
+            return Interval(1.0 / self.hi, 1.0 / self.lo)
         lo, hi = np.asarray(self.lo, dtype=float), np.asarray(self.hi, dtype=float)
+        if np.min(lo, initial=np.inf) > 0:
+            return Interval(1.0 / hi, 1.0 / lo)
         with np.errstate(divide="ignore"):
             upper = np.where(lo == 0, np.inf, 1.0 / lo)
             lower = np.where(hi == 0, -np.inf, 1.0 / hi)
@@ -147,7 +157,7 @@ def as_interval(value: Interval | Number) -> Interval:
 
 def smallest(*values: Number) -> Number:
     """Elementwise least value, kept a float when all are floats."""
-    if all(isinstance(v, float | int) for v in values):
+    if all([isinstance(v, float | int) for v in values]):
         return float(min(values))  # type: ignore[type-var]
     result: Any = values[0]
     for v in values[1:]:
@@ -157,7 +167,7 @@ def smallest(*values: Number) -> Number:
 
 def largest(*values: Number) -> Number:
     """Elementwise greatest value, kept a float when all are floats."""
-    if all(isinstance(v, float | int) for v in values):
+    if all([isinstance(v, float | int) for v in values]):
         return float(max(values))  # type: ignore[type-var]
     result: Any = values[0]
     for v in values[1:]:

@@ -150,8 +150,11 @@ def _read(body: str, evidence: Evidence, quantity: str, tolerance: str, plausibl
         return _unknown(plausible)
     if bound := _bound(body, quantity):
         return _open_end(*bound, evidence, plausible)
-    if ends := _ends(body, quantity):
-        return Rating(*ends, _middle(*ends), evidence)
+    if _PLUS_MINUS.search(body):
+        return _around(*_with_tolerance(body, quantity), quantity, evidence)
+    if ends := _ends(body):
+        lo, hi = _range(*ends, quantity)
+        return Rating(lo, hi, _middle(lo, hi), evidence)
     value = parse(body, quantity)
     return _around(value, _usual_error(value, quantity, tolerance, evidence), quantity, evidence)
 
@@ -186,13 +189,10 @@ def _open_end(lower: bool, bound: float, evidence: Evidence, plausible: Interval
     return Rating(lo, bound, _between(max(lo, min(bound / WIDE, bound)), bound), evidence)
 
 
-def _ends(body: str, quantity: str) -> tuple[float, float] | None:
-    """Both ends of a text that gives two, as a range or as a value with its tolerance."""
-    if _PLUS_MINUS.search(body):
-        value, error = _with_tolerance(body, quantity)
-        return value - error, value + error
+def _ends(body: str) -> tuple[str, str] | None:
+    """Both ends of a range as written; nothing unless the text is a range."""
     match = _RANGE.fullmatch(body) or (None if _FRACTION.fullmatch(body) else _DASH.fullmatch(body))
-    return _range(match[1], match[2], quantity) if match else None
+    return (match[1], match[2]) if match else None
 
 
 def _range(first: str, second: str, quantity: str) -> tuple[float, float]:
@@ -210,7 +210,7 @@ def _range(first: str, second: str, quantity: str) -> tuple[float, float]:
 def _with_tolerance(body: str, quantity: str) -> tuple[float, float]:
     """The value and the amount it may be off, both in SI; a unit written once holds for both."""
     first, *rest = _PLUS_MINUS.split(body)
-    if len(rest) != 1 or not rest[0] or _RANGE.fullmatch(first):
+    if len(rest) != 1 or not rest[0] or _ends(first):
         raise FitterError(
             "one value and one tolerance are expected", expected="`1.4 A +- 5 %` or `1.4 A +- 0.1 A`"
         )
@@ -320,10 +320,14 @@ def _window(body: str, quantity: str) -> tuple[float | None, float | None]:
         return None, None
     if bound := _bound(body, quantity):
         return (bound[1], None) if bound[0] else (None, bound[1])
-    if ends := _ends(body, quantity):
-        return ends
-    value = parse(body, quantity)
-    return value * (1 - _WINDOW), value * (1 + _WINDOW)
+    if ends := _ends(body):
+        return _range(*ends, quantity)
+    if _PLUS_MINUS.search(body):
+        value, error = _with_tolerance(body, quantity)
+    else:
+        value = parse(body, quantity)
+        error = _WINDOW * value
+    return value - error, value + error
 
 
 def _window_end(value: float, quantity: str, tolerance: str, evidence: Evidence) -> Rating:
@@ -348,7 +352,7 @@ def parse_choice(text: str | bool, choices: tuple[str, ...]) -> Rating:
     plain = {_plain(choice): place for place, choice in enumerate(choices)}
     key = _plain(body)
     if body.casefold() in _UNKNOWN:
-        return Rating(0.0, len(choices) - 1.0, 0.0, Evidence.UNKNOWN, body)
+        return Rating(0.0, len(choices) - 1.0, 0.0, Evidence.UNKNOWN, str(text))
     if key not in plain and key in _SAME:
         key = _SAME[key]
     if key.isdigit():  # a frame size without its family: 17 for NEMA 17

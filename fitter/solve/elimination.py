@@ -1,4 +1,4 @@
-"""Exact cheapest completions over tables of one and two variables: bucket elimination.
+"""Exact cheapest completions over tables of a few variables: bucket elimination.
 
 Variables are eliminated one by one: all tables that mention a variable are added up and minimised
 over it, which leaves a table, the *message*, over its neighbours. On graphs of small width, cycles
@@ -59,15 +59,22 @@ class Elimination:
         return sum(float(m.costs) for b in self.buckets.values() for m in b.sent if not m.scope)
 
 
-def eliminate(sizes: Mapping[str, int], tables: Sequence[Table], limit: int = LARGEST_TABLE) -> Elimination:
-    """Eliminate all variables, cheapest neighbourhood first.
+def eliminate(
+    sizes: Mapping[str, int],
+    tables: Sequence[Table],
+    limit: int = LARGEST_TABLE,
+    weight: Mapping[str, int] | None = None,
+) -> Elimination:
+    """Eliminate all variables, lightest first, then cheapest neighbourhood first.
 
     Args:
         sizes: Number of values of each variable.
-        tables: Costs over one or two variables each.
+        tables: Costs over a few variables each.
         limit: Entries of the largest table worked on.
+        weight: How much hangs on a variable that tables do not show; heavy ones are eliminated last
+            and so assigned first.
     """
-    order = _order(sizes, tables)
+    order = _order(sizes, tables, weight or {})
     place = {v: i for i, v in enumerate(order)}
     buckets = {v: Bucket() for v in order}
     for table in tables:
@@ -82,14 +89,14 @@ def eliminate(sizes: Mapping[str, int], tables: Sequence[Table], limit: int = LA
     return Elimination(tuple(reversed(order)), buckets)
 
 
-def _order(sizes: Mapping[str, int], tables: Iterable[Table]) -> list[str]:
+def _order(sizes: Mapping[str, int], tables: Iterable[Table], weight: Mapping[str, int]) -> list[str]:
     near: dict[str, set[str]] = {v: set() for v in sizes}
     for table in tables:
         for a in table.scope:
             near[a] |= set(table.scope) - {a}
     order: list[str] = []
     while near:
-        variable = min(near, key=lambda v: (_entries(near[v], sizes), v))
+        variable = min(near, key=lambda v: (weight.get(v, 0), _entries(near[v], sizes), v))
         order.append(variable)
         neighbours = near.pop(variable)
         for a in neighbours:

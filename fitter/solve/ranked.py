@@ -3,7 +3,7 @@
 The search knows nothing of parts. Values are small whole numbers; every constraint is *weighted*: it
 gives the cost of a choice, infinite where the choice is forbidden. Three forms exist:
 
-- :class:`CostTable` over one or two variables: all costs at once, as an array;
+- :class:`CostTable` over a few variables: all costs at once, as an array;
 - :class:`WideCost` over any number: a lower bound for a partial assignment, exact when complete;
 - :class:`Pieces`: no source may be drawn on more often than it has pieces.
 
@@ -58,7 +58,7 @@ class Weighted(constraint.Constraint):  # type: ignore[misc]  # the library ship
 
 
 class CostTable(Weighted):
-    """Costs of one or two variables as an array, one axis a variable."""
+    """Costs of a few variables as an array, one axis a variable."""
 
     def __init__(self, scope: tuple[str, ...], costs: Costs) -> None:
         self.scope = scope
@@ -161,10 +161,11 @@ class Search:
     def __init__(self, sizes: Mapping[str, int], constraints: Sequence[Weighted]) -> None:
         self.sizes = dict(sizes)
         tables = [c.table for c in constraints if isinstance(c, CostTable)]
-        self.elimination: Elimination = eliminate(self.sizes, tables)
+        self._wide = [c for c in constraints if isinstance(c, WideCost)]
+        weight = {v: sum(v in w.scope for w in self._wide) for v in self.sizes}
+        self.elimination: Elimination = eliminate(self.sizes, tables, weight=weight)
         self.order = self.elimination.order
         self.nodes = 0
-        self._wide = [c for c in constraints if isinstance(c, WideCost)]
         self._pieces = [c for c in constraints if isinstance(c, Pieces)]
         self._heap: list[_Entry] = []
         if self.order and self.elimination.bound < FORBIDDEN:

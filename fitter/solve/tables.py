@@ -7,6 +7,7 @@ shared by all variants of a project in which the same check stands.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Mapping, Sequence
 
 import networkx as nx
@@ -24,7 +25,8 @@ from fitter.solve.score import BUY, Waste, check_cost
 
 Mask = npt.NDArray[np.bool_]
 TELLING_ROLES = 3  # roles of a wide check whose pairs are tabulated to guide the search
-LARGEST_PAIR = 250_000
+LARGEST_PAIR = 250_000  # entries of a table over two roles
+LARGEST_FULL = 200_000  # entries of a check over more roles that is tabulated whole
 
 
 class Filters:
@@ -86,7 +88,7 @@ class Tables:
         if key not in self._costs:
             views = {
                 role: Along(c, axis, len(columns))
-                for axis, (role, c) in enumerate(zip(check.roles, columns, strict=True))
+                for axis, (role, c) in enumerate(zip(dict.fromkeys(check.roles), columns, strict=True))
             }
             shape = tuple(len(c) for c in columns)
             self._costs[key] = np.broadcast_to(self.judge(check, views), shape).astype(float)
@@ -327,10 +329,12 @@ class Model:
         found: list[Weighted] = []
         for check in self.checks:
             scope = tuple(dict.fromkeys(check.roles))
-            if len(scope) == 2:
+            if len(scope) < 2:
+                continue
+            if len(scope) == 2 or math.prod(len(self.columns[r]) for r in scope) <= LARGEST_FULL:
                 columns = tuple(self.columns[r] for r in scope)
                 found.append(CostTable(scope, tables.cost(check, columns)))
-            elif len(scope) > 2:
+            else:
                 sweep, projections = tables.wide(check, self.columns)
                 found += [sweep, *projections]
         return found
