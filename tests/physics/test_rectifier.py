@@ -207,6 +207,7 @@ def test_peak_of_a_twelve_volt_winding_over_the_mains_range() -> None:
     assert "13.47 / 15.17 / 16.87" in fact("RECT-11").note
     found = rectifier.peak_voltage(12.0 * np.array([MAINS_LOW, 1.0, MAINS_HIGH]))
     np.testing.assert_allclose(found, [13.47, 15.17, 16.87], atol=0.006)
+    assert rectifier.trough_voltage(12.0, 0.0, 4700e-6, 50.0) == pytest.approx(15.17, abs=0.006)
 
 
 def test_regulation_divides_by_the_full_load_voltage() -> None:
