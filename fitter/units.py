@@ -172,7 +172,8 @@ def _spelling(unit: str) -> str:
     text = unicodedata.normalize("NFKC", unit.translate(MARKS))
     for mark, word in (("μ", "u"), ("Ω", "ohm"), ("°", "deg"), ("''", " in "), ('"', " in ")):
         text = text.replace(mark, word)
-    text = re.sub(r"\*\*|\^", "", text).replace("*", " ")
+    text = re.sub(r"(?:\*\*|\^)(?=[0-9])", "", text)
+    text = re.sub(r"(?<=[A-Za-z0-9]) ?\* ?(?=[A-Za-z])", " ", text)
     text = re.sub(r"\b([AaDd])\.[Cc]\b", r"\1c", text)
     text = re.sub(r"(?<=[A-Za-z])\.|(?<=[A-Za-z])\.?-(?=[A-Za-z])", " ", text)
     text = re.sub(r"\bper\b", "/", text)

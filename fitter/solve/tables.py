@@ -198,9 +198,8 @@ class Sweep(WideCost):
 
 
 def _projections(sweep: Sweep) -> list[CostTable]:
-    """Tables over the pairs of the roles that matter most; the dearest one is charged for the sweep."""
-    singles = {role: sweep.project((role,)) for role in sweep.scope}
-    telling = sorted(sweep.scope, key=lambda r: (-_spread(singles[r]), r))[:TELLING_ROLES]
+    """Tables over the pairs of the roles with most candidates; the dearest one is charged for the sweep."""
+    telling = sorted(sweep.scope, key=lambda r: (-len(sweep.columns[r]), r))[:TELLING_ROLES]
     pairs = [
         pair for pair in itertools.combinations(telling, 2)
         if len(sweep.columns[pair[0]]) * len(sweep.columns[pair[1]]) <= LARGEST_PAIR
@@ -246,33 +245,28 @@ class Corners:
     """Finds the end of each rating that makes a check worse, by trying both at one typical place."""
 
     def __init__(self) -> None:
-        self._ends: dict[tuple[object, ...], dict[str, int]] = {}
+        self._ends: dict[tuple[object, ...], int] = {}
 
     def of(self, check: Check, columns: Mapping[str, Columns]) -> dict[str, Corner]:
-        """The worst corner of each role's candidates; guessed once for each kind of check and role."""
-        kinds = tuple(tuple(dict.fromkeys(c.lot.kind for c in columns[r].candidates)) for r in columns)
-        key = (type(check), getattr(check, "stepping", None), kinds)
-        if key not in self._ends:
-            self._ends[key] = self._guess(check, columns)
-        ends = self._ends[key]
-        return {
-            role: Corner(c, {n.partition(" ")[2]: e for n, e in ends.items() if n.partition(" ")[0] == str(i)})
-            for i, (role, c) in enumerate(columns.items())
-        }
-
-    def _guess(self, check: Check, columns: Mapping[str, Columns]) -> dict[str, int]:
+        """The worst corner of each role's candidates; tried once for each check and kind of part."""
         middle = {r: Middle(c) for r, c in columns.items()}
         check.judge(middle)
-        ends = {}
-        for i, (role, view) in enumerate(middle.items()):
-            for rating in sorted(view.read):
-                margins = []
-                for end in (0, 1):
-                    view.pinned = {rating: view.hull(rating)[end]}
-                    margins.append(float(check.judge(middle).margin.lo))
-                view.pinned = {}
-                ends[f"{i} {rating}"] = 0 if margins[0] <= margins[1] else 1
-        return ends
+        return {
+            role: Corner(columns[role], {r: self._end(check, middle, role, r) for r in sorted(view.read)})
+            for role, view in middle.items()
+        }
+
+    def _end(self, check: Check, middle: Mapping[str, Middle], role: str, rating: str) -> int:
+        view = middle[role]
+        key = (type(check), view.kinds, rating)
+        if key not in self._ends:
+            margins = []
+            for end in view.hull(rating):
+                view.pinned = {rating: end}
+                margins.append(float(check.judge(middle).margin.lo))
+            view.pinned = {}
+            self._ends[key] = int(margins[1] < margins[0])
+        return self._ends[key]
 
 
 class Middle:
@@ -280,6 +274,7 @@ class Middle:
 
     def __init__(self, columns: Columns) -> None:
         self.columns = columns
+        self.kinds = frozenset(c.lot.kind for c in columns.candidates)
         self.read: set[str] = set()
         self.pinned: Mapping[str, float] = {}
 
@@ -296,9 +291,14 @@ class Middle:
 
 
 class Model:
-    """One variant of a project as variables and weighted constraints."""
+    """One variant of a project as variables and weighted constraints.
+
+    The checks over many roles, which take longest to set up, come with :meth:`widen`; without them
+    the model is a relaxation, good for a bound.
+    """
 
     def __init__(self, graph: nx.DiGraph[str], tables: Tables) -> None:
+        self.tables = tables
         self.graph = graph
         self.checks = find_checks(graph)
         self.roles: dict[str, Role] = {n: d["role"] for n, d in graph.nodes(data=True) if "role" in d}
@@ -311,9 +311,17 @@ class Model:
         for name, role in self.roles.items():
             self.columns[name], cost = tables.role(role, own[name])
             self.constraints.append(CostTable((name,), cost))
+        self._wide: list[Check] = []
         if self.possible:
-            self.constraints += self._joint(tables)
+            self.constraints += self._joint()
             self.constraints.append(self._pieces())
+
+    def widen(self) -> None:
+        """Add the checks over many roles."""
+        for check in self._wide:
+            sweep, projections = self.tables.wide(check, self.columns)
+            self.constraints += [sweep, *projections]
+        self._wide = []
 
     @property
     def possible(self) -> bool:
@@ -325,7 +333,7 @@ class Model:
         """Number of candidates of each role."""
         return {r: len(c) for r, c in self.columns.items()}
 
-    def _joint(self, tables: Tables) -> list[Weighted]:
+    def _joint(self) -> list[Weighted]:
         found: list[Weighted] = []
         for check in self.checks:
             scope = tuple(dict.fromkeys(check.roles))
@@ -333,10 +341,9 @@ class Model:
                 continue
             if len(scope) == 2 or math.prod(len(self.columns[r]) for r in scope) <= LARGEST_FULL:
                 columns = tuple(self.columns[r] for r in scope)
-                found.append(CostTable(scope, tables.cost(check, columns)))
+                found.append(CostTable(scope, self.tables.cost(check, columns)))
             else:
-                sweep, projections = tables.wide(check, self.columns)
-                found += [sweep, *projections]
+                self._wide.append(check)
         return found
 
     def _pieces(self) -> Pieces:

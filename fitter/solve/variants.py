@@ -164,12 +164,15 @@ def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) 
 
 
 def _start(top: _Open, variants: Variants) -> None:
-    top.model = variants.open(top.choice)
-    if not top.model.possible:
-        top.bound = FORBIDDEN
-        return
-    top.search = search_of(top.model)
-    top.bound = max(top.bound, top.search.bound)
+    """First a bound without the checks over many roles; the whole model once that is still the best."""
+    if top.model is None:
+        top.model = variants.open(top.choice)
+        bound = search_of(top.model).bound if top.model.possible else FORBIDDEN
+    else:
+        top.model.widen()
+        top.search = search_of(top.model)
+        bound = top.search.bound
+    top.bound = max(top.bound, bound)
 
 
 def _up_to(top: _Open, heap: list[_Open], waiting: tuple[float, tuple[int, ...]] | None) -> float:
