@@ -201,7 +201,7 @@ def _range(first: str, second: str, quantity: str) -> tuple[float, float]:
     unit = split(second)[1]
     lo, hi = parse(first if own or not unit else f"{number} {unit}", quantity), parse(second, quantity)
     if _is_falling(second, quantity):
-        lo, hi = hi, lo
+        lo, hi = sorted((lo, hi))  # which end of 18..22 AWG is the smaller is anybody's guess
     if lo > hi:
         raise FitterError("the range is reversed", expected="write the smaller end first")
     return lo, hi
