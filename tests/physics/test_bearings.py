@@ -71,6 +71,8 @@ def test_ball_and_roller_ratings_of_worked_examples() -> None:
     one_turn_a_second = 2 * math.pi
     found = bearings.required_rating(roller["P_kN"], one_turn_a_second, roller["L"] * 1e6, roller["a"])
     assert found == known.near(known.outputs["C2_kN"])
+    assert pytest.approx(roller["a"]) == bearings.ROLLER_EXPONENT
+    assert ball["k"] == bearings.BALL_EXPONENT
 
 
 @given(

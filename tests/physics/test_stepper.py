@@ -488,6 +488,8 @@ def test_corner_speed_of_usual_motors(
 def test_pulse_rate_and_speed_are_inverse(speed: float, step: float, microsteps: int) -> None:
     rate = stepper.pulse_rate(speed, step, microsteps)
     assert stepper.pulse_speed(rate, step, microsteps) == pytest.approx(speed, abs=1e-12)
+    assert stepper.pulse_rate(speed, step) * microsteps == pytest.approx(rate)  # full steps unless told
+    assert stepper.pulse_speed(rate, step) == pytest.approx(speed * microsteps)
 
 
 @given(microsteps=st.integers(1, 256), position=st.floats(0, 256), peak=st.floats(0.1, 5))
