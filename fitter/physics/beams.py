@@ -8,11 +8,10 @@ from __future__ import annotations
 import math
 
 from fitter.physics._values import Number, require
+from fitter.physics.motion import GRAVITY, STEEL_DENSITY
 
 STEEL_MODULUS = 200e9  # Pa
-STEEL_DENSITY = 7850.0  # kg/m^3
 ALUMINIUM_MODULUS = 69e9  # Pa
-GRAVITY = 9.80665  # m/s^2
 
 
 def _require_rod(length: Number, modulus: Number) -> None:

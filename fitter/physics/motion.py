@@ -15,6 +15,7 @@ from fitter.physics._trig import atan2, cos, sin
 from fitter.physics._values import Number, choose, larger, require, root, smaller
 
 GRAVITY = 9.80665  # m/s^2
+STEEL_DENSITY = 7850.0  # kg/m^3
 INERTIA_RATIO = (3.0, 10.0)  # load over motor that is still easy to control; THK ball screw selection
 
 # Coefficients of friction of guides and sliding pairs, least and greatest; bands only.
@@ -298,7 +299,7 @@ def gear_reflected_inertia(inertia: Number, ratio: Number) -> Number:
     return inertia / (ratio * ratio)
 
 
-def cylinder_inertia(diameter: Number, length: Number, density: Number = 7850.0) -> Number:
+def cylinder_inertia(diameter: Number, length: Number, density: Number = STEEL_DENSITY) -> Number:
     """Inertia of a solid round bar, screw or roller about its axis.
 
     ``pi / 32 rho L D^4``; for a screw use the mean diameter.

@@ -14,9 +14,9 @@ import numpy.typing as npt
 
 from fitter.physics._trig import cos
 from fitter.physics._values import Number, choose, larger, require, root
+from fitter.physics.beams import STEEL_MODULUS
+from fitter.physics.motion import STEEL_DENSITY
 
-STEEL_MODULUS = 200e9  # Pa
-STEEL_DENSITY = 7850.0  # kg/m^3
 TRAPEZOIDAL_HALF_ANGLE = math.radians(15.0)  # of the thread profile, ISO 2901
 ACME_HALF_ANGLE = math.radians(14.5)
 METRIC_HALF_ANGLE = math.radians(30.0)
