@@ -246,7 +246,7 @@ def _error(value: float, amount: str, amount_unit: str, unit: str, quantity: str
 
 def _around(value: float, error: float, quantity: str, evidence: Evidence) -> Rating:
     lo, hi = value - error, value + error
-    if quantity == "count":
+    if quantity == "count" and value == round(value):
         lo, hi = float(math.ceil(lo)), float(math.floor(hi))
     return Rating(lo, hi, value, evidence)
 

@@ -418,12 +418,39 @@ def test_any_text_is_an_ordered_rating_or_a_clear_error(text: str, quantity: str
         assert math.isfinite(rating.hi) or not bounded
 
 
-@given(texts, st.sampled_from([*QUANTITIES]))
-def test_any_text_is_an_ordered_window_or_a_clear_error(text: str, quantity: str) -> None:
+FORMS = [
+    "{0} {2}", "{0}..{1} {2}", "{0} {2} - {1} {3}", ">= {0} {2}", "<{0}{2}", "{0} {2} +- {1} %",
+    "{0} {2} ± {1} {3}", "{0} +- {1} {2}, measured", "{0} {2}, estimated",
+]  # fmt: skip
+
+
+@st.composite
+def nearly_right(draw: st.DrawFn) -> tuple[str, str]:
+    """A text of the grammar in units of its quantity, with numbers that may make no sense."""
+    quantity = draw(st.sampled_from([*QUANTITIES]))
+    unit = st.sampled_from([*QUANTITIES[quantity].units])
+    number = st.sampled_from(["0", "1", "4", "1,4", "3/8", "1 1/2", "1e29", "5e-30", "-3", "22", "150"])
+    form = draw(st.sampled_from(FORMS))
+    return form.format(draw(number), draw(number), draw(unit), draw(unit)), quantity
+
+
+@given(
+    nearly_right(), st.sampled_from([None, Interval(0.5, 40.0), Interval(-5.0, 5.0), Interval(0.0, math.inf)])
+)
+def test_texts_of_the_grammar_are_ordered_ratings_or_clear_errors(
+    written: tuple[str, str], plausible: Interval | None
+) -> None:
+    with contextlib.suppress(FitterError):
+        rating = parse_rating(*written, plausible=plausible)
+        assert rating.lo <= rating.likely <= rating.hi
+        assert math.isfinite(rating.likely)
+
+
+@given(st.one_of(st.tuples(texts, st.sampled_from([*QUANTITIES])), nearly_right()))
+def test_any_text_is_an_ordered_window_or_a_clear_error(written: tuple[str, str]) -> None:
     with contextlib.suppress(FitterError):
         low, high = parse_window(
-            text,
-            quantity,
+            *written,
             tolerance="electrical",
             plausible_low=Interval(0.5, 40.0),
             plausible_high=Interval(10.0, 99.0),

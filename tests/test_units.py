@@ -292,6 +292,18 @@ def test_every_factor_of_the_tables_against_pint(quantity: str) -> None:
         assert judged.to(si).magnitude == pytest.approx(factor, rel=1e-9), spelling
 
 
+@pytest.mark.parametrize("quantity", QUANTITIES)
+def test_every_spelling_of_the_tables_is_read_with_and_without_spaces(quantity: str) -> None:
+    for spelling, factor in QUANTITIES[quantity].units.items():
+        value = pytest.approx(factor + (OFFSETS[spelling] if quantity == "temperature" else 0.0), rel=1e-12)
+        for text in (
+            f"1 {spelling}",
+            f"1.0 {spelling.replace(' ', '')}",
+            f"1.0   {spelling.replace(' ', '·')} ",
+        ):
+            assert parse(text, quantity) == value, text
+
+
 def test_temperature_offsets_against_pint() -> None:
     for spelling, offset in OFFSETS.items():
         kind = {"C": "degC", "F": "degF", "K": "kelvin"}[spelling[-1]]
