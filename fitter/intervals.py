@@ -26,9 +26,10 @@ def _product(a: Number, b: Number) -> Number:
     """Product in which zero times infinity is zero, as the limit of a bounded factor requires."""
     if isinstance(a, float | int) and isinstance(b, float | int):
         return 0.0 if a == 0 or b == 0 else a * b
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore", over="ignore"):
         result = np.multiply(a, b)
-    return np.where(np.isnan(result), 0.0, result) if np.isnan(np.sum(result)) else result
+        unclear = np.isnan(np.sum(result))
+    return np.where(np.isnan(result), 0.0, result) if unclear else result
 
 
 def _none_below_zero(value: Number) -> bool:
@@ -100,7 +101,7 @@ class Interval:
         lo, hi = np.asarray(self.lo, dtype=float), np.asarray(self.hi, dtype=float)
         if np.min(lo, initial=np.inf) > 0:
             return Interval(1.0 / hi, 1.0 / lo)
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", over="ignore"):
             upper = np.where(lo == 0, np.inf, 1.0 / lo)
             lower = np.where(hi == 0, -np.inf, 1.0 / hi)
         across = (lo < 0) & (hi > 0)

@@ -315,4 +315,4 @@ def _argument(recipe: Recipe, argument: Argument, text: str | None, names: Mappi
         if text not in ("yes", "no"):
             raise FitterError(f"not yes or no: {text!r}")
         return text
-    return evaluate(text, names, argument.quantity)
+    return evaluate(text, names, argument.quantity) if text else None

@@ -16,7 +16,7 @@ def span(ends: Ends, quantity: str) -> str:
     """An interval as text: one figure when its ends print alike.
 
     >>> span((0.2, 0.3), "torque")
-    '200..300 mN m'
+    '0.2..0.3 N m'
     """
     lo, hi = ends
     if lo is None and hi is None:

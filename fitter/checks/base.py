@@ -116,8 +116,13 @@ def _ratio(have: Number, need: Number) -> Number:
     return np.where((np.asarray(need) <= 0) | np.isinf(have), np.inf, ratio)
 
 
+def _ample(flag: Number) -> Number:
+    """What is there has no measure of more or less: its margin is unbounded."""
+    return np.where(np.asarray(flag) >= 1, np.inf, 0.0) if np.ndim(flag) else (np.inf if flag >= 1 else 0.0)
+
+
 def yes(flag: Interval) -> Judgement:
     """A property that must be there: one is yes, zero no, between them not known."""
-    return Judgement(Interval.point(1.0), flag, Interval(flag.lo, flag.hi))
+    return Judgement(Interval.point(1.0), flag, Interval(_ample(flag.lo), _ample(flag.hi)))
 
 

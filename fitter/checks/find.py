@@ -203,7 +203,8 @@ def guide_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             yield guides.SlideTravel(node, data["travel"])
             yield guides.SlideLoad(node, data["mass"])
             yield guides.SlidePlay(node, data["max_play"])
-            yield guides.SlideClosed(node, data["max_closed_length"])
+            if data["max_closed_length"] is not None:
+                yield guides.SlideClosed(node, data["max_closed_length"])
 
 
 _WINDOWED = ("stepper driver", "unipolar driver", "h-bridge", "controller board", "servo")

@@ -9,16 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import pi
+from math import cos, pi
+
+import numpy as np
 
 from fitter.checks.base import Parts
 from fitter.checks.rails import Rail
 from fitter.intervals import Interval, monotone
-from fitter.physics import belts, motion, screws
+from fitter.physics import belts, motion, screws, worms
 
 # Oriental Motor load-torque page gives 0.85 to 0.95 for belts, screws and racks with bearings.
 BELT_EFFICIENCY = Interval(0.85, 0.95)
 SPOOL_EFFICIENCY = Interval(0.8, 0.95)  # common practice, no source
+PRESSURE_ANGLE = 20 * pi / 180  # of usual worm teeth
+STEEPEST_WORM = 35 * pi / 180
+HALF_ANGLE = Interval(0.0, screws.METRIC_HALF_ANGLE)  # thread flank: square to metric
+LEAST_GRIP = Interval(1.0, 1.0 / cos(screws.METRIC_HALF_ANGLE))
 GEAR_EFFICIENCY = Interval(0.85, 0.95)  # one spur mesh; Miki Pulley technical data: 0.85
 
 
@@ -117,10 +123,16 @@ class Screw(Stage):
         return parts[self.role]["lead"] * (1 / (2 * pi))
 
     def efficiency(self, parts: Parts) -> Interval:
-        return monotone(
-            screws.efficiency,
-            rising={"lead": parts[self.role]["lead"]},
-            falling={"mean_diameter": self.mean_diameter(parts), "friction": parts[self.role]["friction"]},
+        lead, friction = parts[self.role]["lead"], parts[self.role]["friction"]
+        mean = self.mean_diameter(parts)
+        # efficiency rises with the lead up to `best_lead`; a lead held to that gives a sound lower end
+        steep = np.minimum(lead.lo, screws.best_lead(mean.lo, friction.hi, HALF_ANGLE.hi))
+        return Interval(
+            screws.efficiency(steep, mean.hi, friction.hi, HALF_ANGLE.hi),
+            screws.efficiency(
+                np.minimum(lead.hi, screws.best_lead(mean.lo, friction.lo, HALF_ANGLE.lo)),
+                mean.lo, friction.lo, HALF_ANGLE.lo,
+            ),
         )
 
     def mean_diameter(self, parts: Parts) -> Interval:
@@ -128,9 +140,9 @@ class Screw(Stage):
         return parts[self.role]["diameter"] * Interval(0.85, 0.95)
 
     def back_drives(self, parts: Parts) -> Interval:
-        # locks when pi * friction * mean diameter > lead (Shigley, ch. 8)
-        ratio = self.mean_diameter(parts) * parts[self.role]["friction"] * pi / parts[self.role]["lead"]
-        return _open_unless(ratio)
+        # locks when pi * friction * mean diameter / cos(half angle) > lead (Shigley, ch. 8)
+        grip = self.mean_diameter(parts) * parts[self.role]["friction"] * (LEAST_GRIP * pi)
+        return _open_unless(grip / parts[self.role]["lead"])
 
 
 def _open_unless(locking_ratio: Interval) -> Interval:
@@ -177,19 +189,20 @@ class Worm(Stage):
         return parts[self.role]["ratio"].reciprocal()
 
     def efficiency(self, parts: Parts) -> Interval:
-        from fitter.physics import gears
-
+        angle, friction = parts[self.role]["lead_angle"], parts[self.role]["friction"]
+        # rises with the lead angle up to 45 deg less half the friction angle; tabulated angles stay below
+        capped = angle.map(lambda a: np.minimum(a, STEEPEST_WORM))
         return monotone(
-            lambda angle, friction: gears.worm_efficiency(angle, friction, 0.3491),
-            rising={"angle": parts[self.role]["lead_angle"]},
-            falling={"friction": parts[self.role]["friction"]},
+            lambda lead_angle, friction: worms.worm_efficiency(lead_angle, friction, PRESSURE_ANGLE),
+            rising={"lead_angle": capped},
+            falling={"friction": friction},
         )
 
     def back_drives(self, parts: Parts) -> Interval:
-        # self-locking when the lead angle is below the friction angle
         part = parts[self.role]
-        ratio = part["friction"] * (1 / 0.94) / part["lead_angle"]
-        return _open_unless(ratio)
+        surely = worms.worm_self_locks(part["lead_angle"].hi, part["friction"].lo, PRESSURE_ANGLE)
+        possibly = worms.worm_self_locks(part["lead_angle"].lo, part["friction"].hi, PRESSURE_ANGLE)
+        return Interval(1.0 - np.asarray(possibly) * 1.0, 1.0 - np.asarray(surely) * 1.0)
 
 
 StageType = Callable[[str], Stage]

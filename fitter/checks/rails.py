@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+import numpy as np
+
 from fitter.checks.base import Parts
 from fitter.intervals import Interval, as_interval, monotone
-from fitter.physics import rectifier
+from fitter.physics import loaded_rectifier, rectifier
 
+LEAST_RIPPLE = 0.34  # of I/(2 f C), behind a transformer with much leakage; circuit simulation in the tests
+LEAST_CURRENT = 1e-3  # A; formulas of a loaded rectifier want some load
 MAINS_FREQUENCY = 50.0  # the lower of 50 and 60 Hz gives the larger ripple
 
 
@@ -87,15 +91,23 @@ class RectifiedRail:
         return self.low_at(parts, self.current(parts))
 
     def low_at(self, parts: Parts, current: Interval) -> Interval:
-        """Trough at a given load current, mains 10 % down."""
-        return monotone(
-            lambda volts, farads, amps, drop: rectifier.trough_voltage(
-                volts * rectifier.MAINS_LOW, amps, farads, MAINS_FREQUENCY, drop
-            ),
-            rising={"volts": parts[self.transformer]["secondary_voltage"],
-                    "farads": parts[self.capacitor]["capacitance"]},
-            falling={"amps": current, "drop": parts[self.bridge]["diode_drop"]},
-        ).maximum(0.0)
+        """Trough at a given load current, mains 10 % down.
+
+        The lower end allows for the flattened top of a soft transformer's sine, the upper end is the
+        peak less the least ripple.
+        """
+        amps = Interval(np.maximum(current.lo, LEAST_CURRENT), np.maximum(current.hi, LEAST_CURRENT))
+        volts, rated, regulation = self._winding(parts)
+        farads, drop = parts[self.capacitor]["capacitance"], parts[self.bridge]["diode_drop"]
+        source = loaded_rectifier.source_resistance(volts.lo, rated.lo, regulation.hi)
+        open_volts = rectifier.MAINS_LOW * volts.lo * (1 + np.asarray(regulation.lo))
+        worst = loaded_rectifier.trough_bound(open_volts, source, amps.hi, farads.lo, MAINS_FREQUENCY, drop.hi)
+        best = rectifier.peak_voltage(rectifier.MAINS_LOW * volts.hi * (1 + np.asarray(regulation.hi)), drop.lo)
+        return Interval(worst, best).maximum(0.0)
+
+    def _winding(self, parts: Parts) -> tuple[Interval, Interval, Interval]:
+        part = parts[self.transformer]
+        return part["secondary_voltage"], part["secondary_current"], part["regulation"]
 
     def high(self, parts: Parts) -> Interval:
         part = parts[self.transformer]
@@ -104,13 +116,12 @@ class RectifiedRail:
             rising={"volts": part["secondary_voltage"], "regulation": part["regulation"]},
         )
 
-    def full_load_peak(self, parts: Parts) -> Interval:
-        """Peak under load with mains 10 % up: what a series element must turn into heat from."""
-        return monotone(
-            lambda volts, drop: rectifier.peak_voltage(volts * rectifier.MAINS_HIGH, drop),
-            rising={"volts": parts[self.transformer]["secondary_voltage"]},
-            falling={"drop": parts[self.bridge]["diode_drop"]},
-        )
+    def hottest_at(self, parts: Parts, current: float) -> Interval:
+        """Mean voltage at a load current with mains 10 % up: what a series element makes heat from."""
+        volts, rated, regulation = self._winding(parts)
+        source = loaded_rectifier.source_resistance(volts.hi, rated.hi, regulation.lo)
+        open_volts = rectifier.MAINS_HIGH * volts.hi * (1 + np.asarray(regulation.hi))
+        return Interval(self.low_at(parts, Interval.point(current)).lo, loaded_rectifier.mean_bound(open_volts, source, current))
 
     def current(self, parts: Parts) -> Interval:
         part = parts[self.transformer]
@@ -124,13 +135,13 @@ class RectifiedRail:
         return self.ripple_at(parts, self.current(parts))
 
     def ripple_at(self, parts: Parts, current: Interval | float) -> Interval:
-        """Ripple at a given load current; the true one is 0.4 to 1 times I/(2 f C)."""
+        """Ripple at a given load current; the true one is 0.34 to 1 times I/(2 f C)."""
         bound = monotone(
             lambda farads, amps: rectifier.ripple_bound(amps, farads, MAINS_FREQUENCY),
             rising={"amps": as_interval(current)},
             falling={"farads": parts[self.capacitor]["capacitance"]},
         )
-        return Interval(bound.lo * 0.4, bound.hi)
+        return Interval(bound.lo * LEAST_RIPPLE, bound.hi)
 
 
 def _factor(regulation: Interval) -> tuple[float, float]:

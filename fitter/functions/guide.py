@@ -12,7 +12,7 @@ function(
     mass=Argument("mass", help="everything that is carried"),
     max_play=Argument("length", "2 mm", "sideways play allowed"),
     max_sag=Argument("length", "1 mm", "bending allowed in the middle"),
-    max_closed_length=Argument("length", "10 m", "room there is when pushed in"),
+    max_closed_length=Argument("length", "", "room there is when pushed in; left out, as much as it takes"),
     carriage_length=Argument("length", "60 mm", "along the line"),
     carries=Argument(REFERENCE, "", "the axis whose load it carries"),
 )
@@ -53,6 +53,6 @@ def slides(sketch: Sketch, a: Arguments) -> None:
     pair = sketch.role(
         "slides", "drawer slide", count=2, about="pair of drawer slides",
         travel=figure(a, "travel"), mass=figure(a, "mass"),
-        max_play=figure(a, "max_play"), max_closed_length=figure(a, "max_closed_length"),
+        max_play=figure(a, "max_play"), max_closed_length=a["max_closed_length"],
     )
     _carry(sketch, a, pair)

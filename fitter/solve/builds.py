@@ -148,8 +148,9 @@ def _because(
 ) -> tuple[str, ...]:
     """Paths of the ratings that would settle or narrow the verdict if they were known exactly.
 
-    Each open rating is pinned at its ends; it counts when that settles the verdict or takes at least
-    a twentieth off the width of the margin. Those that narrow it most come first.
+    Each open rating is pinned at its ends and its likely value; it counts when that settles the
+    verdict or takes, on average, at least a twentieth off the width of the margin. Those that narrow
+    it most come first.
     """
     gains: dict[str, float] = {}
     for role, view in views.items():
@@ -166,16 +167,16 @@ def _because(
 def _gain(
     check: Check, parts: Mapping[str, Candidate], role: str, rating: str, known: Rating, before: Judgement
 ) -> float:
-    """Share of the margin's width that knowing one rating takes away; one if it can settle the verdict."""
+    """Mean share of the margin's width that knowing one rating takes away; one if it may settle the verdict."""
     width = _width(before)
-    left = 0.0
+    left = []
     for end in (known.lo, known.hi, known.likely):
         views = {r: PinnedPart(parts[r], {rating: Interval.point(end)} if r == role else {}) for r in check.roles}
         pinned = check.judge(views)
         if pinned.verdict is not Verdict.UNPROVEN:
             return 1.0
-        left = max(left, _width(pinned))
-    return 1.0 - left / width if width > 0 else 0.0
+        left.append(_width(pinned))
+    return 1.0 - sum(left) / len(left) / width if width > 0 else 0.0
 
 
 def _width(judgement: Judgement) -> float:

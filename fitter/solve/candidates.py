@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Protocol
 
@@ -192,6 +192,12 @@ class Hull:
         return self._hulls[rating]
 
 
+def _to_figure(offer: Offer) -> Offer:
+    """A part that is yet to be bought has exactly the figures it is sold by: one picks another if not."""
+    exact = {n: replace(r, lo=r.likely, hi=r.likely) for n, r in offer.ratings.items()}
+    return replace(offer, ratings=exact)
+
+
 @dataclass(frozen=True)
 class Refusal:
     """Why a lot is not even a candidate: a kind that is never placed, or a faulty part."""
@@ -218,7 +224,8 @@ class Pool:
         self._roles: dict[tuple[tuple[str, ...], int], Columns] = {}
 
     def _add(self, lot: Lot, *, bought: bool, unit: int) -> None:
-        made = [Candidate(lot, offer, bought, unit) for offer in lot.offers()]
+        offers = [_to_figure(o) for o in lot.offers()] if bought else lot.offers()
+        made = [Candidate(lot, offer, bought, unit) for offer in offers]
         self._by_kind.setdefault(kind_key(lot.kind), []).extend(made)
 
     def of_kinds(self, kinds: Iterable[str]) -> list[Candidate]:

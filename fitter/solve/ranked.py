@@ -23,6 +23,7 @@ extensions.
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -111,6 +112,15 @@ class Pieces(Weighted):
         mine = {v: assignment[v] for v in self.scope}
         return 0.0 if all(n <= self.available[s] for s, n in self.taken(mine).items()) else FORBIDDEN
 
+    def exclusions(self) -> Iterator[CostTable]:
+        """Pairs of values that together take more than a source has, as tables that messages can see."""
+        for a, b in itertools.combinations(self.scope, 2):
+            sources = self.sources[a][:, None]
+            shared = (sources == self.sources[b][None, :]) & (sources >= 0)
+            over = self.pieces[a][:, None] + self.pieces[b][None, :] > self.available[np.maximum(sources, 0)]
+            if (shared & over).any():
+                yield CostTable((a, b), np.where(shared & over, FORBIDDEN, 0.0))
+
     def blocked(self, assigned: Mapping[str, int], variable: str) -> npt.NDArray[np.bool_]:
         """Values of a variable that the pieces already taken no longer allow."""
         sources = self.sources[variable]
@@ -160,13 +170,14 @@ class Search:
 
     def __init__(self, sizes: Mapping[str, int], constraints: Sequence[Weighted]) -> None:
         self.sizes = dict(sizes)
+        self._pieces = [c for c in constraints if isinstance(c, Pieces)]
         tables = [c.table for c in constraints if isinstance(c, CostTable)]
+        tables += [t.table for p in self._pieces for t in p.exclusions()]
         self._wide = [c for c in constraints if isinstance(c, WideCost)]
         weight = {v: sum(v in w.scope for w in self._wide) for v in self.sizes}
         self.elimination: Elimination = eliminate(self.sizes, tables, weight=weight)
         self.order = self.elimination.order
         self.nodes = 0
-        self._pieces = [c for c in constraints if isinstance(c, Pieces)]
         self._heap: list[_Entry] = []
         if self.order and self.elimination.bound < FORBIDDEN:
             self._open((), 0.0, (0.0,) * len(self._wide))

@@ -57,8 +57,8 @@ class Tables:
         self.soft = soft
         self.buying = buying
         self.corners = Corners()
-        self._sweeps: dict[tuple[Check, tuple[int, ...]], tuple[Sweep, list[CostTable]]] = {}
-        self._costs: dict[tuple[Check, tuple[int, ...]], Array] = {}
+        self._sweeps: dict[tuple[Check, tuple[Columns, ...]], tuple[Sweep, list[CostTable]]] = {}
+        self._costs: dict[tuple[Check, tuple[Columns, ...]], Array] = {}
         self._columns: dict[tuple[Role, tuple[Check, ...]], tuple[Columns, Array]] = {}
 
     def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
@@ -84,7 +84,7 @@ class Tables:
 
     def cost(self, check: Check, columns: tuple[Columns, ...]) -> Array:
         """Costs of a check, one axis a role, for every combination of candidates."""
-        key = (check, tuple(id(c) for c in columns))
+        key = (check, columns)
         if key not in self._costs:
             views = {
                 role: Along(c, axis, len(columns))
@@ -96,7 +96,7 @@ class Tables:
 
     def wide(self, check: Check, columns: Mapping[str, Columns]) -> tuple[Sweep, list[CostTable]]:
         """A check over many roles as a sweep, and the tables that bound it for pairs of roles."""
-        key = (check, tuple(id(columns[r]) for r in check.roles))
+        key = (check, tuple(columns[r] for r in check.roles))
         if key not in self._sweeps:
             sweep = Sweep(check, columns, self)
             self._sweeps[key] = sweep, _projections(sweep)

@@ -1,8 +1,8 @@
 """Variants of a project, opened lazily, best first; builds in order of score over all of them.
 
-A variant takes one principle for each function. Each function with a principle is first bounded
-alone (its own roles and the checks among them; joining functions only adds checks and needs, so the
-sum is a lower bound of the variant). Variants are taken in order of that sum, and one is searched
+A variant takes one principle for each function. Functions are first bounded by themselves, two of a
+sort together (their own roles and the checks among them; joining functions only adds checks and
+needs, so the sum is a lower bound of the variant). Variants are taken in order of that sum, and one is searched
 only as far as no other could give a better build.
 """
 
@@ -11,13 +11,13 @@ from __future__ import annotations
 import heapq
 import itertools
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import constraint
 
 from fitter.functions import Principle, Sketch, join
-from fitter.recipes import Project
+from fitter.recipes import BoundFunction, Project
 from fitter.solve.candidates import Candidate
 from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
 from fitter.solve.tables import Model, Tables
@@ -58,30 +58,42 @@ def sketch(project: Project, name: str, principle: Principle) -> Sketch:
     return made
 
 
+@dataclass(frozen=True, order=True)
+class _Choice:
+    """Principles of one block of functions, with the least that the block costs by itself."""
+
+    bound: float
+    places: tuple[int, ...]
+    principles: Mapping[str, Principle] = field(compare=False)
+
+
 class Variants:
     """All variants of a project, each opened when first needed."""
 
     def __init__(self, project: Project, tables: Tables) -> None:
         self.project = project
         self.tables = tables
-        self.names = [f.name for f in project.functions]
         self.sketches = {
             (f.name, p.name): sketch(project, f.name, p) for f in project.functions for p in f.principles
         }
-        self.choices = [
-            sorted((self._alone(f.name, p), i, p) for i, p in enumerate(f.principles)) for f in project.functions
-        ]
+        self.blocks = [sorted(self._choices(block)) for block in _blocks(project.functions)]
 
-    def _alone(self, name: str, principle: Principle) -> float:
-        """Least cost of a function by itself."""
-        model = Model(join({name: self.sketches[name, principle.name]}), self.tables)
-        if not model.possible:
-            return FORBIDDEN
-        return search_of(model).bound
+    def _choices(self, block: Sequence[BoundFunction]) -> Iterator[_Choice]:
+        for ways in itertools.product(*(list(enumerate(f.principles)) for f in block)):
+            chosen = {f.name: p for f, (_, p) in zip(block, ways, strict=True)}
+            yield _Choice(self._alone(chosen), tuple(i for i, _ in ways), chosen)
+
+    def _alone(self, chosen: Mapping[str, Principle]) -> float:
+        """Least cost of a block by itself."""
+        model = self._model(chosen)
+        return search_of(model).bound if model.possible else FORBIDDEN
+
+    def _model(self, chosen: Mapping[str, Principle]) -> Model:
+        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
 
     def in_order(self) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Bound and choice of every variant, cheapest bound first."""
-        start = (0,) * len(self.names)
+        start = (0,) * len(self.blocks)
         heap = [(self._sum(start), start)]
         seen = {start}
         while heap:
@@ -91,23 +103,35 @@ class Variants:
             yield bound, choice
             for i in range(len(choice)):
                 further = (*choice[:i], choice[i] + 1, *choice[i + 1 :])
-                if further[i] < len(self.choices[i]) and further not in seen:
+                if further[i] < len(self.blocks[i]) and further not in seen:
                     seen.add(further)
                     heapq.heappush(heap, (self._sum(further), further))
 
     def _sum(self, choice: tuple[int, ...]) -> float:
-        return sum(options[i][0] for options, i in zip(self.choices, choice, strict=True))
+        return sum(block[i].bound for block, i in zip(self.blocks, choice, strict=True))
 
     def principles(self, choice: tuple[int, ...]) -> dict[str, Principle]:
         """The principle of each function in a variant."""
-        return {
-            name: options[i][2] for name, options, i in zip(self.names, self.choices, choice, strict=True)
-        }
+        chosen: dict[str, Principle] = {}
+        for block, i in zip(self.blocks, choice, strict=True):
+            chosen |= block[i].principles
+        return {f.name: chosen[f.name] for f in self.project.functions}
 
     def open(self, choice: tuple[int, ...]) -> Model:
-        """The whole variant."""
-        chosen = self.principles(choice)
-        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
+        """The whole variant, its checks over many roles left out as yet."""
+        return self._model(self.principles(choice))
+
+
+def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
+    """Functions in ones and twos: two of a sort vie for the same parts and are bounded together."""
+    blocks: list[list[BoundFunction]] = []
+    for each in functions:
+        partner = next((b for b in blocks if len(b) == 1 and b[0].principles == each.principles), None)
+        if partner:
+            partner.append(each)
+        else:
+            blocks.append([each])
+    return blocks
 
 
 def search_of(model: Model) -> Search:

@@ -1,0 +1,5 @@
+"""``python -m fitter``."""
+
+from fitter.cli import main
+
+main()
