@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 Costs = npt.NDArray[np.float64]
-LARGEST_TABLE = 2_000_000  # entries worked on at once; larger buckets are split
+LARGEST_TABLE = 250_000  # entries worked on at once; larger buckets are split
 
 
 @dataclass(frozen=True)
@@ -127,12 +127,12 @@ def _minimised(variable: str, group: list[Table], sizes: Mapping[str, int]) -> T
     """The sum of a group's tables with one variable minimised out."""
     scope = sorted({v for t in group for v in t.scope} - {variable})
     axes = [*scope, variable]
-    total = np.zeros([sizes[v] for v in axes])
-    for table in group:
+    shape = [sizes[v] for v in axes]
+    total = np.zeros([1] * len(axes))
+    for table in sorted(group, key=lambda t: t.costs.size):  # small ones first: they stay small longest
         total = total + _spread(table, axes)
-    if total.shape[-1] == 0:
-        return Table(tuple(scope), np.full(total.shape[:-1], np.inf))
-    return Table(tuple(scope), total.min(axis=-1))
+    least = total.min(axis=-1) if shape[-1] else np.full(total.shape[:-1], np.inf)
+    return Table(tuple(scope), np.broadcast_to(least, shape[:-1]))
 
 
 def _spread(table: Table, axes: Sequence[str]) -> Costs:

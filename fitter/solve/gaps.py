@@ -42,37 +42,36 @@ class Gap:
 
 def gaps(build: Build) -> list[Gap]:
     """Everything to buy for a build, with its specification."""
-    return [
-        Gap(role, candidate, build.roles[role].count * candidate.offer.pieces, specification(build, role))
-        for role, candidate in build.parts.items()
-        if candidate.bought
-    ]
-
-
-def specification(build: Build, role: str) -> dict[str, Limits]:
-    """The box of ratings in which a part for ``role`` passes every check that the sample passes.
-
-    A check that stays unproven because of the maker's own parts puts no limit here beyond not
-    failing: no purchase could settle it.
-    """
-    checks = [(c.check, c.verdict) for c in build.checks if role in c.check.roles]
-    box = _Box(build, role, checks)
-    for rating in box.ratings:
-        box.let_go(rating)
-    return box.limits()
+    found: list[Gap] = []
+    grown: dict[str, Mapping[str, Interval]] = {}
+    for role, candidate in build.parts.items():
+        if candidate.bought:
+            box = _Box(build, role, grown)
+            grown[role] = box.pinned
+            found.append(Gap(role, candidate, build.roles[role].count * candidate.offer.pieces, box.limits()))
+    return found
 
 
 class _Box:
-    """The growing box of ratings for one role."""
+    """The box of ratings in which a part for a role keeps every check as good as the sample does.
 
-    def __init__(self, build: Build, role: str, checks: list[tuple[Check, Verdict]]) -> None:
+    A check that stays unproven because of the maker's own parts puts no limit here beyond not
+    failing: no purchase could settle it. ``grown`` holds the boxes of parts to buy that were worked
+    out before: the new box holds for all of each of them.
+    """
+
+    def __init__(self, build: Build, role: str, grown: Mapping[str, Mapping[str, Interval]]) -> None:
         self.parts = build.parts
         self.role = role
-        self.checks = checks
+        self.grown = grown
+        self.checks = [(c.check, c.verdict) for c in build.checks if role in c.check.roles]
         self.sample = build.parts[role]
         self.readers = self._readers()
         self.ratings = [r for r in self.readers if r not in ("condition", "unit", "rail")]
         self.pinned = {r: Interval(self._rating(r).lo, self._rating(r).hi) for r in self.ratings}
+        self.open_ends: dict[str, tuple[bool, bool]] = {}
+        for rating in self.ratings:
+            self.let_go(rating)
 
     def _rating(self, name: str) -> Rating:
         return self.sample.rating(name)
@@ -93,7 +92,9 @@ class _Box:
         return all(self._verdict(check, pinned) in _as_good(verdict) for check, verdict in self.readers[rating])
 
     def _verdict(self, check: Check, pinned: Mapping[str, Interval]) -> Verdict:
-        views = {r: PinnedPart(self.parts[r], pinned if r == self.role else {}) for r in check.roles}
+        views = {
+            r: PinnedPart(self.parts[r], pinned if r == self.role else self.grown.get(r, {})) for r in check.roles
+        }
         return check.judge(views).verdict
 
     def let_go(self, rating: str) -> None:
@@ -103,7 +104,6 @@ class _Box:
         self.pinned[rating] = Interval(down if down > -math.inf else self._far(float(low), -1), high)
         up = self._furthest(rating, float(self.pinned[rating].lo), float(high), +1)
         self.pinned[rating] = Interval(self.pinned[rating].lo, up if up < math.inf else self._far(float(high), +1))
-        self.open_ends = getattr(self, "open_ends", {})
         self.open_ends[rating] = (down == -math.inf, up == math.inf)
 
     def _far(self, end: float, side: int) -> float:
@@ -126,7 +126,13 @@ class _Box:
         for _ in range(_STEPS):
             middle = math.sqrt(good * bad) if good > 0 and bad > 0 else (good + bad) / 2
             good, bad = (middle, bad) if ok(middle) else (good, middle)
-        return good
+        return self._share(rating, end, good)
+
+    def _share(self, rating: str, end: float, furthest: float) -> float:
+        """Half the way where another part to buy has yet to take its share of the same slack."""
+        later = {r for r, c in self.parts.items() if c.bought and r != self.role and r not in self.grown}
+        vies = any(later.intersection(check.roles) for check, _ in self.readers[rating])
+        return (end + furthest) / 2 if vies else furthest
 
     def limits(self) -> dict[str, Limits]:
         """Least and most of every rating that has a limit."""
@@ -135,8 +141,17 @@ class _Box:
             open_low, open_high = self.open_ends[rating]
             if not (open_low and open_high):
                 at = self.pinned[rating]
-                found[rating] = Limits(-math.inf if open_low else float(at.lo), math.inf if open_high else float(at.hi))
-        return found
+                low, high = -math.inf if open_low else float(at.lo), math.inf if open_high else float(at.hi)
+                found[rating] = self._within_reason(rating, low, high)
+        return {r: at for r, at in found.items() if math.isfinite(at.low) or math.isfinite(at.high)}
+
+    def _within_reason(self, rating: str, low: float, high: float) -> Limits:
+        """A limit that no part of this kind comes near is not worth stating."""
+        spec = self.sample.lot.kind_of_part.spec(self.sample.offer.sources.get(rating, rating))
+        if spec is None or spec.choices or rating in self.sample.offer.sources:
+            return Limits(low, high)
+        top = spec.high_range.hi if spec.window else spec.range.hi
+        return Limits(low if low > spec.range.lo else -math.inf, high if high < top else math.inf)
 
 
 def _as_good(verdict: Verdict) -> Iterable[Verdict]:

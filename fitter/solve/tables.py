@@ -14,7 +14,7 @@ import networkx as nx
 import numpy as np
 import numpy.typing as npt
 
-from fitter.checks.base import Check, Judgement
+from fitter.checks.base import ROUNDING, Check, Judgement
 from fitter.checks.find import find_checks
 from fitter.functions import Role
 from fitter.intervals import Interval
@@ -340,11 +340,17 @@ class Model:
             if len(scope) < 2:
                 continue
             if len(scope) == 2 or math.prod(len(self.columns[r]) for r in scope) <= LARGEST_FULL:
-                columns = tuple(self.columns[r] for r in scope)
-                found.append(CostTable(scope, self.tables.cost(check, columns)))
-            else:
+                costs = self.tables.cost(check, tuple(self.columns[r] for r in scope))
+                if costs.any():
+                    found.append(CostTable(scope, costs))
+            elif not self._always_fits(check):
                 self._wide.append(check)
         return found
+
+    def _always_fits(self, check: Check) -> bool:
+        """Whether a check passes whatever fills its roles, so that it can be left out."""
+        margin = check.judge({r: Hull(self.columns[r]) for r in dict.fromkeys(check.roles)}).margin
+        return bool(margin.lo >= 1 - ROUNDING)
 
     def _pieces(self) -> Pieces:
         units = sorted({c.unit for columns in self.columns.values() for c in columns.candidates})
