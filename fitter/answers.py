@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from fitter import words
 from fitter.advice.data import cautions as caution_texts
@@ -37,7 +37,13 @@ from fitter.units import QUANTITIES
 Ends = tuple[float | None, float | None]
 
 
-class CheckAnswer(BaseModel):
+class Answer(BaseModel):
+    """Base of all answers; a model is set up when first used, which keeps the start short."""
+
+    model_config = ConfigDict(defer_build=True)
+
+
+class CheckAnswer(Answer):
     """One check of a set: need, have and margin (have over need, or limit over actual)."""
 
     check: str
@@ -53,7 +59,7 @@ class CheckAnswer(BaseModel):
     sentence: str = ""
 
 
-class LimitAnswer(BaseModel):
+class LimitAnswer(Answer):
     """Least and most of a rating of something to buy."""
 
     min: float | None
@@ -62,7 +68,7 @@ class LimitAnswer(BaseModel):
     quantity: str
 
 
-class BuyAnswer(BaseModel):
+class BuyAnswer(Answer):
     """What to buy for a role: an example size, its usual price, and the limits that any part must keep."""
 
     kind: str
@@ -72,7 +78,7 @@ class BuyAnswer(BaseModel):
     spec: dict[str, LimitAnswer]
 
 
-class PartAnswer(BaseModel):
+class PartAnswer(Answer):
     """What fills a role: a lot of the stock in one of its uses, or something to buy."""
 
     lot: str | None
@@ -83,7 +89,7 @@ class PartAnswer(BaseModel):
     buy: BuyAnswer | None
 
 
-class NearMiss(BaseModel):
+class NearMiss(Answer):
     """The stock's closest part for a role that nothing in stock fills, and how far off it is."""
 
     role: str
@@ -92,7 +98,7 @@ class NearMiss(BaseModel):
     short: str = Field(default="", description="where there are too few pieces")
 
 
-class SetAnswer(BaseModel):
+class SetAnswer(Answer):
     """One combination of parts."""
 
     rank: int
@@ -106,7 +112,7 @@ class SetAnswer(BaseModel):
     near_misses: list[NearMiss]
 
 
-class MatchAnswer(BaseModel):
+class MatchAnswer(Answer):
     """Sets for a project, best first."""
 
     recipe: str
@@ -120,7 +126,7 @@ class MatchAnswer(BaseModel):
     refused: dict[str, str] = Field(default={}, description="lots that are never placed, and why")
 
 
-class BuildAnswer(BaseModel):
+class BuildAnswer(Answer):
     """One project and how far it is from being built."""
 
     recipe: str
@@ -134,14 +140,14 @@ class BuildAnswer(BaseModel):
     why: list[str]
 
 
-class BuildsAnswer(BaseModel):
+class BuildsAnswer(Answer):
     """All projects, nearest first."""
 
     builds: list[BuildAnswer]
     refused: dict[str, str] = {}
 
 
-class DonorAnswer(BaseModel):
+class DonorAnswer(Answer):
     """A machine that commonly holds a missing part."""
 
     machine: str
@@ -150,7 +156,7 @@ class DonorAnswer(BaseModel):
     hint: str
 
 
-class MissingAnswer(BaseModel):
+class MissingAnswer(Answer):
     """One thing that is missing."""
 
     role: str
@@ -163,7 +169,7 @@ class MissingAnswer(BaseModel):
     closest: NearMiss | None = None
 
 
-class GapsAnswer(BaseModel):
+class GapsAnswer(Answer):
     """What is missing for one project."""
 
     recipe: str
@@ -175,7 +181,7 @@ class GapsAnswer(BaseModel):
     fails: list[CheckAnswer] = Field(default=[], description="what no purchase can repair")
 
 
-class GapsOfSeveral(BaseModel):
+class GapsOfSeveral(Answer):
     """What is missing for several projects."""
 
     gaps: list[GapsAnswer]
@@ -550,7 +556,7 @@ def _cautions(recipe: Recipe, shown: Sequence[Build]) -> dict[str, str]:
 # ---------------------------------------------------------------- stock and recipes
 
 
-class RatingAnswer(BaseModel):
+class RatingAnswer(Answer):
     """A rating as stated: ends and likely value in SI, and how it is known."""
 
     min: float | None
@@ -561,7 +567,7 @@ class RatingAnswer(BaseModel):
     shown: str = Field(description="as the maker wrote it")
 
 
-class LotAnswer(BaseModel):
+class LotAnswer(Answer):
     """One lot of the stock."""
 
     id: str
@@ -575,13 +581,13 @@ class LotAnswer(BaseModel):
     ratings: dict[str, RatingAnswer]
 
 
-class StockAnswer(BaseModel):
+class StockAnswer(Answer):
     """The stock, lot by lot."""
 
     lots: list[LotAnswer]
 
 
-class StockCheckAnswer(BaseModel):
+class StockCheckAnswer(Answer):
     """What is wrong with the files of a stock."""
 
     files: int
@@ -590,7 +596,7 @@ class StockCheckAnswer(BaseModel):
     refused: dict[str, str] = {}
 
 
-class RecipeLine(BaseModel):
+class RecipeLine(Answer):
     """One recipe in a list."""
 
     recipe: str
@@ -601,13 +607,13 @@ class RecipeLine(BaseModel):
     demands: list[str]
 
 
-class RecipesAnswer(BaseModel):
+class RecipesAnswer(Answer):
     """All recipes."""
 
     recipes: list[RecipeLine]
 
 
-class DemandAnswer(BaseModel):
+class DemandAnswer(Answer):
     """A requirement that may be changed; value in SI."""
 
     name: str
@@ -617,7 +623,7 @@ class DemandAnswer(BaseModel):
     help: str
 
 
-class PrincipleAnswer(BaseModel):
+class PrincipleAnswer(Answer):
     """One way to do a function, and the roles it needs."""
 
     name: str
@@ -625,7 +631,7 @@ class PrincipleAnswer(BaseModel):
     roles: list[str]
 
 
-class FunctionAnswer(BaseModel):
+class FunctionAnswer(Answer):
     """A function of a recipe."""
 
     name: str
@@ -633,7 +639,7 @@ class FunctionAnswer(BaseModel):
     principles: list[PrincipleAnswer]
 
 
-class RecipeAnswer(BaseModel):
+class RecipeAnswer(Answer):
     """One recipe in full."""
 
     recipe: str

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable
@@ -35,6 +36,7 @@ With = Annotated[list[str] | None, typer.Option("--with", metavar="ROLE=LOT", he
 
 def main() -> None:
     """Run a command; bad input ends with status 2 and clear lines, a fault of ours with 1."""
+    gc.set_threshold(200_000, 20, 20)  # a command lives for a second or two and leaves few cycles
     try:
         app(standalone_mode=False)
     except FitterError as error:

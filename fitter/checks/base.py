@@ -72,6 +72,11 @@ class Check:
         """The roles this check reads, in the order of its fields."""
         raise NotImplementedError
 
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Roles that must be filled before anything can be said; while they are open the check passes."""
+        return ()
+
     def judge(self, parts: Parts) -> Judgement:
         """Compare need and have over all values the ratings may take."""
         raise NotImplementedError

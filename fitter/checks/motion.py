@@ -251,6 +251,13 @@ class Train:
             torque = torque + parts[self.motor]["rotor_inertia"] * turning
         return torque
 
+    def power(self, parts: Parts) -> Interval:
+        """Mechanical power at the demanded speed while the load speeds up, W."""
+        load = self.load
+        turning = parts[self.motor]["rotor_inertia"] * (load.acceleration * load.speed)
+        advance = self.advance(parts)
+        return load.force(parts) * load.speed / self.efficiency(parts) + turning / (advance * advance)
+
     def back_drives(self, parts: Parts) -> Interval:
         """Whether the load can turn the motor: one yes, zero no."""
         total = Interval.point(1.0)

@@ -53,8 +53,7 @@ class StepperConsumer:
             stepper_windings.copper_loss(setting.lo, motor["resistance"].lo),
             stepper_windings.copper_loss(setting.hi, motor["resistance"].hi),
         )
-        mechanical = self.train.torque(parts) * self.train.speed(parts)
-        return (copper + mechanical) / DRIVER_EFFICIENCY
+        return (copper + self.train.power(parts)) / DRIVER_EFFICIENCY
 
     def _both_phases(self, parts: Parts) -> Interval:
         return parts[self.train.motor]["rated_current"] * 2.0
@@ -181,6 +180,10 @@ class SharedUnit(Check):
     def roles(self) -> tuple[str, ...]:
         consumers = (*self.first_consumers, *self.second_consumers)
         return _unique((self.first, self.second, *(r for c in consumers for r in c.roles)))
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return (self.first, self.second)
 
     def judge(self, parts: Parts) -> Judgement:
         unit = same(parts[self.first]["unit"], parts[self.second]["unit"])

@@ -179,13 +179,19 @@ class Search:
         self.order = self.elimination.order
         self.nodes = 0
         self._heap: list[_Entry] = []
-        if self.order and self.elimination.bound < FORBIDDEN:
-            self._open((), 0.0, (0.0,) * len(self._wide))
+        self._begun = False
 
     @property
     def bound(self) -> float:
         """No solution still to come is cheaper than this; infinite when there is none."""
+        if not self._begun:
+            return self.elimination.bound
         return self._heap[0].bound if self._heap else FORBIDDEN
+
+    def _begin(self) -> None:
+        self._begun = True
+        if self.order and self.elimination.bound < FORBIDDEN:
+            self._open((), 0.0, (0.0,) * len(self._wide))
 
     def next(self, limit: float = FORBIDDEN, nodes: int | None = None) -> tuple[float, Assignment] | None:
         """The next cheapest solution, or none if it costs more than ``limit``.
@@ -196,6 +202,8 @@ class Search:
                 tells what may come.
         """
         stop = None if nodes is None else self.nodes + nodes
+        if not self._begun and self.bound <= limit:
+            self._begin()
         while self._heap and self.bound <= limit and (stop is None or self.nodes < stop):
             entry = heapq.heappop(self._heap)
             entry.siblings.push(self._heap, entry.rank + 1)

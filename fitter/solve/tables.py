@@ -6,15 +6,17 @@ shared by all variants of a project in which the same check stands.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import networkx as nx
 import numpy as np
 import numpy.typing as npt
 
-from fitter.checks.base import ROUNDING, Check, Judgement
+from fitter.checks.base import ROUNDING, Check
 from fitter.checks.find import find_checks
 from fitter.functions import Role
 from fitter.intervals import Interval
@@ -107,14 +109,14 @@ class Tables:
         judgement = check.judge(views)
         minutes: float | Array = 0.0
         for view in views.values():
-            minutes = np.maximum(minutes, _minutes(view))
+            minutes = np.maximum(minutes, _longest(view.columns, view.read).reshape(view.shape))
         return check_cost(judgement, minutes, soft=self.soft)
 
 
-def _minutes(view: Along) -> float | Array:
-    """The longest open measurement among the ratings read, for each candidate."""
-    each = [view.columns.minutes(r).reshape(view.shape) for r in sorted(view.read)]
-    return np.max(each, axis=0) if each else 0.0
+def _longest(columns: Columns, ratings: Iterable[str]) -> Array:
+    """The longest open measurement among some ratings, for each candidate."""
+    each = [columns.minutes(r) for r in sorted(ratings)]
+    return np.max(each, axis=0) if each else np.zeros(len(columns))
 
 
 class Sweep(WideCost):
@@ -137,9 +139,13 @@ class Sweep(WideCost):
         self.worst = tables.corners.of(check, self.columns)
         self.hulls = {r: Hull(c) for r, c in self.columns.items()}
         self.worst_hulls = {r: Hull(w) for r, w in self.worst.items()}
+        self.minutes = {r: _longest(c, self.worst[r].ends) for r, c in self.columns.items()}
+        self.least_minutes = {r: float(m.min()) for r, m in self.minutes.items()}
         self.charged: Table | None = None
 
     def sweep(self, assigned: Mapping[str, int], variable: str) -> Array:
+        if any(k not in assigned and k != variable for k in self.check.keys):
+            return np.zeros(len(self.columns[variable]))
         cost = self._bound(assigned, {variable: 0}, 1)
         paid = self._paid(assigned, variable)
         if paid is None:
@@ -161,14 +167,15 @@ class Sweep(WideCost):
     def _bound(self, assigned: Mapping[str, int], along: Mapping[str, int], axes: int) -> Array:
         full = {r: self._view(r, assigned, along, axes, self.columns, self.hulls) for r in self.scope}
         judgement = self.check.judge(full)
+        margin = judgement.margin
         shape = [1] * axes
         for role, axis in along.items():
             shape[axis] = len(self.columns[role])
-        minutes = np.max([np.broadcast_to(self._minutes(r, v), shape) for r, v in full.items()], axis=0)
-        if any(isinstance(v, Hull) for v in full.values()):
+        undecided = np.any((np.asarray(margin.lo) < 1 - ROUNDING) & (np.asarray(margin.hi) >= 1 - ROUNDING))
+        if undecided and len(assigned) + len(along) < len(self.scope):
             points = {r: self._view(r, assigned, along, axes, self.worst, self.worst_hulls) for r in self.scope}
-            worst = self.check.judge(points).margin.hi
-            judgement = Judgement(judgement.need, judgement.have, Interval(worst, judgement.margin.hi))
+            judgement = replace(judgement, margin=Interval(self.check.judge(points).margin.hi, margin.hi))
+        minutes = functools.reduce(np.maximum, (self._minutes(r, assigned, along, axes) for r in self.scope))
         return np.broadcast_to(check_cost(judgement, minutes, soft=self.tables.soft), shape)
 
     def _view(
@@ -181,24 +188,23 @@ class Sweep(WideCost):
             return Place(columns[role], assigned[role])
         return hulls[role]
 
-    def _minutes(self, role: str, view: Along | Hull | Place) -> Array | float:
-        columns = self.columns[role]
-        if isinstance(view, Along):
-            return _minutes(view)
-        if isinstance(view, Place):
-            return max((float(columns.minutes(r)[view.place]) for r in view.read), default=0.0)
-        # the least that the longest open measurement of any candidate takes
-        each = [columns.minutes(r) for r in view.read]
-        return float(np.max(each, axis=0).min()) if each else 0.0
+    def _minutes(self, role: str, assigned: Mapping[str, int], along: Mapping[str, int], axes: int) -> Array | float:
+        """The longest open measurement among the ratings read; of an open role, the least of any candidate."""
+        each = self.minutes[role]
+        if role in along:
+            return each.reshape([-1 if i == along[role] else 1 for i in range(axes)])
+        return float(each[assigned[role]]) if role in assigned else self.least_minutes[role]
 
     def cost(self, assignment: Mapping[str, int]) -> float:
-        places = {r: assignment[r] for r in self.scope}
+        places = {r: assignment[r] for r in self.scope if r in assignment}
         paid = self.charged.at(assignment) if self.charged else 0.0
         return float(self._bound(places, {}, 0)) - paid
 
 
 def _projections(sweep: Sweep) -> list[CostTable]:
     """Tables over the pairs of the roles with most candidates; the dearest one is charged for the sweep."""
+    if sweep.check.keys:
+        return []
     telling = sorted(sweep.scope, key=lambda r: (-len(sweep.columns[r]), r))[:TELLING_ROLES]
     pairs = [
         pair for pair in itertools.combinations(telling, 2)
