@@ -14,12 +14,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
-Number = float | npt.NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+Number: TypeAlias = "float | npt.NDArray[np.float64]"
 
 
 def _product(a: Number, b: Number) -> Number:
@@ -159,7 +161,7 @@ def as_interval(value: Interval | Number) -> Interval:
 def smallest(*values: Number) -> Number:
     """Elementwise least value, kept a float when all are floats."""
     if all([isinstance(v, float | int) for v in values]):
-        return float(min(values))  # type: ignore[type-var]
+        return float(min(values))
     result: Any = values[0]
     for v in values[1:]:
         result = np.minimum(result, v)
@@ -169,11 +171,20 @@ def smallest(*values: Number) -> Number:
 def largest(*values: Number) -> Number:
     """Elementwise greatest value, kept a float when all are floats."""
     if all([isinstance(v, float | int) for v in values]):
-        return float(max(values))  # type: ignore[type-var]
+        return float(max(values))
     result: Any = values[0]
     for v in values[1:]:
         result = np.maximum(result, v)
     return result  # type: ignore[no-any-return]
+
+
+def as_number(condition: bool | npt.NDArray[np.bool_]) -> Number:
+    """One where a condition holds, zero where not.
+
+    >>> as_number(True)
+    1.0
+    """
+    return np.asarray(condition).astype(float) if np.ndim(condition) else float(condition)
 
 
 def monotone(

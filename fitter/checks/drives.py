@@ -10,7 +10,7 @@ import numpy as np
 from fitter.checks.base import Check, Judgement, Part, Parts, at_least, at_most, equal, yes
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
-from fitter.intervals import Interval, Number, largest, monotone, smallest
+from fitter.intervals import Interval, Number, as_number, largest, monotone, smallest
 from fitter.physics import belts, dc_motor, motion, stepper
 from fitter.units import show
 
@@ -166,7 +166,7 @@ class _StepperFigures:
     def regulates(self) -> Interval:
         """One where the supply exceeds I x R with headroom, zero where it surely does not."""
         drop = self.motor["rated_current"] * self.motor["resistance"] * HEADROOM
-        return Interval((self.voltage.lo >= drop.hi) * 1.0, (self.voltage.hi >= drop.lo) * 1.0)
+        return Interval(as_number(self.voltage.lo >= drop.hi), as_number(self.voltage.hi >= drop.lo))
 
     def constant_voltage(self) -> Interval:
         """Torque on switched constant voltage, a series resistor holding the rated current."""

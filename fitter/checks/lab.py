@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fitter.checks.base import Check, Judgement, Parts, at_least, at_most
-from fitter.checks.power import LOADING
+from fitter.checks.drives import LOADING
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
 from fitter.intervals import Interval, monotone
 from fitter.physics import thermal

@@ -15,7 +15,7 @@ import numpy as np
 
 from fitter.checks.base import Parts
 from fitter.checks.rails import Rail
-from fitter.intervals import Interval, monotone
+from fitter.intervals import Interval, as_number, monotone
 from fitter.physics import belts, motion, screws, worms
 
 # Oriental Motor load-torque page gives 0.85 to 0.95 for belts, screws and racks with bearings.
@@ -147,9 +147,7 @@ class Screw(Stage):
 
 def _open_unless(locking_ratio: Interval) -> Interval:
     """Zero where the ratio is surely above one, one where surely below, else both."""
-    lo = (locking_ratio.hi <= 1) * 1.0
-    hi = (locking_ratio.lo <= 1) * 1.0
-    return Interval(lo, hi)
+    return Interval(as_number(locking_ratio.hi <= 1), as_number(locking_ratio.lo <= 1))
 
 
 class RackGear(Stage):
@@ -202,7 +200,7 @@ class Worm(Stage):
         part = parts[self.role]
         surely = worms.worm_self_locks(part["lead_angle"].hi, part["friction"].lo, PRESSURE_ANGLE)
         possibly = worms.worm_self_locks(part["lead_angle"].lo, part["friction"].hi, PRESSURE_ANGLE)
-        return Interval(1.0 - np.asarray(possibly) * 1.0, 1.0 - np.asarray(surely) * 1.0)
+        return Interval(1.0 - as_number(possibly), 1.0 - as_number(surely))
 
 
 StageType = Callable[[str], Stage]

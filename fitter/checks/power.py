@@ -11,7 +11,7 @@ from fitter.checks.base import Check, Judgement, Parts, at_least
 from fitter.checks.drives import DRIVER_EFFICIENCY, LOADING, running_current, select
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
-from fitter.intervals import Interval
+from fitter.intervals import Interval, as_number
 from fitter.physics import stepper_windings
 from fitter.units import show
 
@@ -160,7 +160,7 @@ def same(a: Interval, b: Interval) -> Interval:
     """
     apart = (np.asarray(a.lo) > b.hi) | (np.asarray(b.lo) > a.hi) | (np.asarray(a.hi) < 0) | (np.asarray(b.hi) < 0)
     exact = (np.asarray(a.lo) == a.hi) & (np.asarray(b.lo) == b.hi) & ~apart
-    return Interval(exact * 1.0, ~apart * 1.0)
+    return Interval(as_number(exact), as_number(~apart))
 
 
 @dataclass(frozen=True)

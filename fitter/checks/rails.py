@@ -8,7 +8,7 @@ from typing import Protocol
 import numpy as np
 
 from fitter.checks.base import Parts
-from fitter.intervals import Interval, as_interval, monotone
+from fitter.intervals import Interval, Number, as_interval, monotone
 from fitter.physics import loaded_rectifier, rectifier
 
 LEAST_RIPPLE = 0.34  # of I/(2 f C), behind a transformer with much leakage; circuit simulation in the tests
@@ -144,7 +144,7 @@ class RectifiedRail:
         return Interval(bound.lo * LEAST_RIPPLE, bound.hi)
 
 
-def _factor(regulation: Interval) -> tuple[float, float]:
+def _factor(regulation: Interval) -> tuple[Number, Number]:
     """Direct over rated alternating current for a range of transformer regulation."""
     return (
         rectifier.direct_current_factor_range(regulation.lo)[0],

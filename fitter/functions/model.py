@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import networkx as nx
 
@@ -94,7 +95,7 @@ class Sketch:
 
     def __init__(self, name: str) -> None:
         self.name = name
-        self.roles: dict[str, dict[str, object]] = {}
+        self.roles: dict[str, dict[str, Any]] = {}
         self.loads: dict[str, Load] = {}
         self.links: list[Link] = []
         self.terminals: dict[str, str] = {}

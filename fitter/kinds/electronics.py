@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-
 from fitter.kinds.model import Kind, Offer, Ratings, Rule, Spec, register
 from fitter.kinds.motors import certain, scaled
 

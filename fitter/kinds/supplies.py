@@ -214,6 +214,6 @@ register(
 def _regulation(size: Interval) -> Interval:
     """Small transformers sag more: about 25 % at 5 VA to 5 % at 300 VA (common practice, no source)."""
     def usual(va: float) -> float:
-        return min(0.25, max(0.03, 0.45 * va**-0.4))
+        return float(min(0.25, max(0.03, 0.45 * va**-0.4)))
 
     return Interval(usual(float(size.hi)) * 0.6, usual(float(size.lo)) * 1.4)

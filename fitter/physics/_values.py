@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
-Number = float | npt.NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+Number: TypeAlias = "float | npt.NDArray[np.float64]"
 
 
 def require(holds: bool | npt.NDArray[np.bool_], message: str) -> None:

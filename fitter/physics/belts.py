@@ -6,12 +6,15 @@ SI units; teeth counts may be given as whole numbers or arrays of them.
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._trig import asin, cos, magnitude
 from fitter.physics._values import Number, require, smaller
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 # Pitch in m. ISO 5296 (MXL to XXH), ISO 17396 (T, AT), ISO 13050 (curvilinear); from memory.
 STANDARD_PITCHES = {

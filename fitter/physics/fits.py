@@ -6,12 +6,14 @@ Sizes and deviations in m. The deviation of a size is what is added to the nomin
 from __future__ import annotations
 
 import re
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._values import Number, require
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 MICRO = 1e-6
 LARGEST = 0.030  # m, end of the tables

@@ -6,9 +6,9 @@ SI units; ratios are input turns per output turn.
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._trig import magnitude
 from fitter.physics._values import Number, interpolate, larger, require
@@ -20,6 +20,9 @@ from fitter.physics.worms import (
     worm_geometry,
     worm_self_locks,
 )
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 __all__ = [
     "DIAMETRAL_PITCHES",

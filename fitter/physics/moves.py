@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._values import Number, choose, larger, require, root, smaller
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 
 class Move(NamedTuple):

@@ -5,10 +5,14 @@ These are bounds for cautions, not a substitute for the standards or for a meter
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._values import Number, larger, log, require
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 # IEC 61140 and IEC 61558-1 (IEC Electropedia), IEC 60950-1.
 EXTRA_LOW_VOLTAGE_AC = 50.0  # V RMS

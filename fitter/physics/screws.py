@@ -7,15 +7,17 @@ alone; collar or thrust bearing friction is added by :func:`collar_torque`.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._trig import cos
 from fitter.physics._values import Number, choose, larger, require, root
 from fitter.physics.beams import STEEL_MODULUS
 from fitter.physics.motion import STEEL_DENSITY
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 TRAPEZOIDAL_HALF_ANGLE = math.radians(15.0)  # of the thread profile, ISO 2901
 ACME_HALF_ANGLE = math.radians(14.5)

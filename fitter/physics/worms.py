@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.physics._trig import atan2, cos, tan
 from fitter.physics._values import Number, larger, require
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 SELF_LOCKING_BELOW = 0.45  # efficiency of a worm that surely locks; SEVA-tec FAQ 2.1.3
 NOT_LOCKING_ABOVE = 0.55  # efficiency of a worm that surely does not; the same

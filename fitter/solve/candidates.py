@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
 from fitter.functions import Role
 from fitter.intervals import Interval
@@ -16,7 +15,10 @@ from fitter.kinds import Offer, kind_key
 from fitter.ratings import Evidence, Rating
 from fitter.stock.lots import Lot
 
-Array = npt.NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+Array: TypeAlias = "npt.NDArray[np.float64]"
 CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)
 TRIAL_MINUTES = 10.0  # trying a part that nobody has tested; common practice, no source
 _CONDITION = {"working": (1.0, 1.0), "untested": (0.0, 1.0), "worn": (0.0, 1.0), "faulty": (0.0, 0.0)}

@@ -13,11 +13,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
-Costs = npt.NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+Costs: TypeAlias = "npt.NDArray[np.float64]"
 LARGEST_TABLE = 250_000  # entries worked on at once; larger buckets are split
 
 

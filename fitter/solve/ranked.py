@@ -26,13 +26,15 @@ import heapq
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import constraint
 import numpy as np
-import numpy.typing as npt
 
 from fitter.solve.elimination import Costs, Elimination, Table, eliminate
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
 
 Assignment = dict[str, int]
 FORBIDDEN = float("inf")

@@ -11,21 +11,24 @@ import itertools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING, TypeAlias
 
 import networkx as nx
 import numpy as np
-import numpy.typing as npt
 
 from fitter.checks.base import ROUNDING, Check
 from fitter.checks.find import find_checks
 from fitter.functions import Role
 from fitter.intervals import Interval
-from fitter.solve.candidates import Along, Array, Candidate, Columns, Hull, Place, Pool
+from fitter.solve.candidates import Along, Array, Candidate, Columns, Ends, Hull, Place, Pool
 from fitter.solve.elimination import Table
 from fitter.solve.ranked import FORBIDDEN, CostTable, Pieces, Weighted, WideCost
 from fitter.solve.score import BUY, Waste, check_cost
 
-Mask = npt.NDArray[np.bool_]
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+Mask: TypeAlias = "npt.NDArray[np.bool_]"
 TELLING_ROLES = 3  # roles of a wide check whose pairs are tabulated to guide the search
 LARGEST_PAIR = 250_000  # entries of a table over two roles
 LARGEST_FULL = 200_000  # entries of a check over more roles that is tabulated whole
@@ -113,7 +116,7 @@ class Tables:
         return check_cost(judgement, minutes, soft=self.soft)
 
 
-def _longest(columns: Columns, ratings: Iterable[str]) -> Array:
+def _longest(columns: Ends, ratings: Iterable[str]) -> Array:
     """The longest open measurement among some ratings, for each candidate."""
     each = [columns.minutes(r) for r in sorted(ratings)]
     return np.max(each, axis=0) if each else np.zeros(len(columns))
