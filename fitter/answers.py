@@ -35,6 +35,12 @@ from fitter.stock.lots import Lot
 from fitter.units import QUANTITIES
 
 Ends = tuple[float | None, float | None]
+FLAG = "flag"  # a property that is there or not: one for yes, zero for no
+
+
+def unit_of_quantity(quantity: str) -> str:
+    """SI unit of a quantity; that of a plain number for yes and no."""
+    return "1" if quantity == FLAG else QUANTITIES[quantity].unit
 
 
 class Answer(BaseModel):
@@ -209,7 +215,9 @@ class Shed:
                 raise FitterError(f"no lot {lot!r} in stock", field="--without", expected=nearest(lot, known))
 
     @staticmethod
-    def open(stock: Path, recipes: Path | None = None, *, skip_bad: bool = False, without: Sequence[str] = ()) -> Shed:
+    def open(
+        stock: Path, recipes: Path | None = None, *, skip_bad: bool = False, without: Sequence[str] = ()
+    ) -> Shed:
         """Read a stock and the recipes.
 
         Raises:
@@ -241,7 +249,9 @@ class Shed:
         """Tables for one project."""
         return Tables(self.pool, self.waste, Filters(fixed, self.without), soft=soft)
 
-    def sets(self, project: Project, top: int, fixed: Mapping[str, str] | None = None, *, soft: bool = False) -> Sets:
+    def sets(
+        self, project: Project, top: int, fixed: Mapping[str, str] | None = None, *, soft: bool = False
+    ) -> Sets:
         """The best sets for a project."""
         tables, limit = self.tables(fixed, soft=soft), self.limit()
         found: list[Build] = []
@@ -289,7 +299,9 @@ def _known_demands(recipes: Iterable[Recipe], settings: Mapping[str, str]) -> No
     known = {d for r in recipes for d in r.demands}
     for name in settings:
         if name not in known:
-            raise FitterError(f"no recipe has a demand {name!r}", field="--set", expected=nearest(name, known))
+            raise FitterError(
+                f"no recipe has a demand {name!r}", field="--set", expected=nearest(name, known)
+            )
 
 
 def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> BuildAnswer:
@@ -299,12 +311,24 @@ def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> Build
     shown = best or shed.nearest(project)
     if shown is None:
         return BuildAnswer(
-            recipe=recipe.name, title=recipe.title, state=State.OUT_OF_REACH.value, outcome=sets.outcome,
-            to_buy=0, to_measure=0, price=None, parts={}, why=["no part for some role, in stock or in a shop"],
+            recipe=recipe.name,
+            title=recipe.title,
+            state=State.OUT_OF_REACH.value,
+            outcome=sets.outcome,
+            to_buy=0,
+            to_measure=0,
+            price=None,
+            parts={},
+            why=["no part for some role, in stock or in a shop"],
         )
     return BuildAnswer(
-        recipe=recipe.name, title=recipe.title, state=shown.state.value, outcome=sets.outcome,
-        to_buy=shown.to_buy, to_measure=len(shown.open_ratings), price=_price(shed, shown),
+        recipe=recipe.name,
+        title=recipe.title,
+        state=shown.state.value,
+        outcome=sets.outcome,
+        to_buy=shown.to_buy,
+        to_measure=len(shown.open_ratings),
+        price=_price(shed, shown),
         parts={role: None if c.bought else c.lot.id for role, c in shown.parts.items()},
         why=list(_reasons(shown)),
     )
@@ -312,7 +336,9 @@ def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> Build
 
 def _price(shed: Shed, build: Build) -> float | None:
     total = sum(
-        shed.waste.price(c.lot) * build.roles[r].count * c.offer.pieces for r, c in build.parts.items() if c.bought
+        shed.waste.price(c.lot) * build.roles[r].count * c.offer.pieces
+        for r, c in build.parts.items()
+        if c.bought
     )
     return round(total, 2) if build.to_buy else None
 
@@ -331,7 +357,11 @@ def _reasons(build: Build) -> Iterator[str]:
 
 
 def match(
-    shed: Shed, recipe: str, settings: Mapping[str, str] | None = None, *, top: int = 3,
+    shed: Shed,
+    recipe: str,
+    settings: Mapping[str, str] | None = None,
+    *,
+    top: int = 3,
     fixed: Mapping[str, str] | None = None,
 ) -> MatchAnswer:
     """Which of the stock's parts for a project: the best sets.
@@ -353,11 +383,15 @@ def match(
     answers = [_set(shed, b, rank) for rank, b in enumerate(sets.builds, start=1)]
     shown = sets.builds or ([closest] if closest else [])
     return MatchAnswer(
-        recipe=project.recipe.name, title=project.recipe.title, outcome=sets.outcome,
+        recipe=project.recipe.name,
+        title=project.recipe.title,
+        outcome=sets.outcome,
         state=answers[0].state if answers else State.OUT_OF_REACH.value,
-        demands=dict(project.demands), sets=answers,
+        demands=dict(project.demands),
+        sets=answers,
         nearest=_set(shed, closest, 0) if closest else None,
-        cautions=_cautions(project.recipe, shown), refused=shed.refused,
+        cautions=_cautions(project.recipe, shown),
+        refused=shed.refused,
     )
 
 
@@ -365,7 +399,9 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
     """Roles given by hand, completed to full names (``motor`` for ``slide.motor`` where only one has it)."""
     known = {
         name: data["role"]
-        for f in project.functions for p in f.principles for name, data in sketch(project, f.name, p).roles.items()
+        for f in project.functions
+        for p in f.principles
+        for name, data in sketch(project, f.name, p).roles.items()
     }
     lots = {lot.id: lot for lot in shed.stock.lots}
     result = {}
@@ -376,7 +412,7 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
             raise FitterError(problem, field=f"{word}={lot}", expected="roles: " + ", ".join(sorted(known)))
         if lot not in lots:
             raise FitterError(f"no lot {lot!r} in stock", field=f"{word}={lot}", expected=nearest(lot, lots))
-        _fillable(shed, known[full[0]].kinds, lot, f"{word}={lot}")  # type: ignore[attr-defined]
+        _fillable(shed, known[full[0]].kinds, lot, f"{word}={lot}")
         result[full[0]] = lot
     return result
 
@@ -387,11 +423,17 @@ def _fillable(shed: Shed, kinds: Sequence[str], lot_id: str, place: str) -> None
     if lot_id in shed.refused:
         raise FitterError(f"{lot_id} is never placed: {shed.refused[lot_id]}", field=place)
     if kind_key(lot.kind) not in {kind_key(k) for k in kinds}:
-        raise FitterError(f"{lot_id} is a {lot.kind}", field=place, expected="this role takes: " + ", ".join(kinds))
+        raise FitterError(
+            f"{lot_id} is a {lot.kind}", field=place, expected="this role takes: " + ", ".join(kinds)
+        )
 
 
 def why(
-    shed: Shed, recipe: str, settings: Mapping[str, str] | None = None, *, fixed: Mapping[str, str] | None = None
+    shed: Shed,
+    recipe: str,
+    settings: Mapping[str, str] | None = None,
+    *,
+    fixed: Mapping[str, str] | None = None,
 ) -> MatchAnswer:
     """The reasons for one combination, or for its refusal: every check, those that fail first.
 
@@ -404,11 +446,18 @@ def why(
     roles = named_roles(shed, project, fixed or {})
     build = shed.nearest(project, roles)
     if build is None:
-        raise FitterError(f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough")
+        raise FitterError(
+            f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough"
+        )
     answer = _set(shed, build, 1)
     return MatchAnswer(
-        recipe=project.recipe.name, title=project.recipe.title, outcome="complete", state=build.state.value,
-        demands=dict(project.demands), sets=[answer], cautions=_cautions(project.recipe, [build]),
+        recipe=project.recipe.name,
+        title=project.recipe.title,
+        outcome="complete",
+        state=build.state.value,
+        demands=dict(project.demands),
+        sets=[answer],
+        cautions=_cautions(project.recipe, [build]),
         refused=shed.refused,
     )
 
@@ -423,10 +472,16 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
     sets = shed.sets(project, 1)
     build = sets.builds[0] if sets.builds else shed.nearest(project)
     if build is None:
-        raise FitterError(f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough")
+        raise FitterError(
+            f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough"
+        )
     return GapsAnswer(
-        recipe=project.recipe.name, title=project.recipe.title, state=build.state.value, outcome=sets.outcome,
-        missing=[_missing(shed, build, gap) for gap in gaps(build)], measure=list(build.open_ratings),
+        recipe=project.recipe.name,
+        title=project.recipe.title,
+        state=build.state.value,
+        outcome=sets.outcome,
+        missing=[_missing(shed, build, gap) for gap in gaps(build)],
+        measure=list(build.open_ratings),
         fails=[_check(c) for c in build.failing],
     )
 
@@ -434,8 +489,13 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
 def _missing(shed: Shed, build: Build, gap: Gap) -> MissingAnswer:
     bought = _bought(shed, build, gap)
     return MissingAnswer(
-        role=gap.role, kind=bought.kind, count=bought.count, example=bought.example, spec=bought.spec,
-        price=bought.price, closest=near_miss(shed, build, gap.role),
+        role=gap.role,
+        kind=bought.kind,
+        count=bought.count,
+        example=bought.example,
+        spec=bought.spec,
+        price=bought.price,
+        closest=near_miss(shed, build, gap.role),
         donors=[
             DonorAnswer(machine=d.name, chance=d.chance, strip_time=d.strip_time, hint=d.hint)
             for d in donors(bought.kind)[:4]
@@ -454,16 +514,26 @@ def _ends(interval: Interval) -> Ends:
 def _check(checked: Checked) -> CheckAnswer:
     check, j = checked.check, checked.judgement
     return CheckAnswer(
-        check=check.name, roles=list(dict.fromkeys(check.roles)), verdict=checked.verdict.value, sense=check.sense,
-        quantity=check.quantity, need=_ends(j.need), have=_ends(j.have), unit=QUANTITIES[check.quantity].unit,
-        margin=_ends(j.margin), because=list(checked.because), sentence=checked.sentence,
+        check=check.name,
+        roles=list(dict.fromkeys(check.roles)),
+        verdict=checked.verdict.value,
+        sense=check.sense,
+        quantity=check.quantity,
+        need=_ends(j.need),
+        have=_ends(j.have),
+        unit=unit_of_quantity(check.quantity),
+        margin=_ends(j.margin),
+        because=list(checked.because),
+        sentence=checked.sentence,
     )
 
 
 def _bought(shed: Shed, build: Build, gap: Gap) -> BuyAnswer:
     lot = gap.candidate.lot
     return BuyAnswer(
-        kind=lot.kind, count=gap.count, example=lot.name or lot.id,
+        kind=lot.kind,
+        count=gap.count,
+        example=lot.name or lot.id,
         price=round(shed.waste.price(lot) * gap.count, 2),
         spec={name: _limit(gap.candidate, name, at.low, at.high) for name, at in sorted(gap.spec.items())},
     )
@@ -472,8 +542,10 @@ def _bought(shed: Shed, build: Build, gap: Gap) -> BuyAnswer:
 def _limit(candidate: Candidate, name: str, low: float, high: float) -> LimitAnswer:
     quantity = rating_quantity(candidate, name)
     return LimitAnswer(
-        min=low if math.isfinite(low) else None, max=high if math.isfinite(high) else None,
-        unit=QUANTITIES[quantity].unit, quantity=quantity,
+        min=low if math.isfinite(low) else None,
+        max=high if math.isfinite(high) else None,
+        unit=unit_of_quantity(quantity),
+        quantity=quantity,
     )
 
 
@@ -485,7 +557,7 @@ def rating_quantity(candidate: Candidate, name: str) -> str:
     spec = candidate.lot.kind_of_part.spec(source) if name != "voltage.high" else None
     if spec is None:
         return "voltage" if name.startswith("voltage") else "ratio"
-    return "ratio" if spec.choices else spec.quantity
+    return FLAG if spec.choices else spec.quantity
 
 
 def _set(shed: Shed, build: Build, rank: int) -> SetAnswer:
@@ -494,15 +566,23 @@ def _set(shed: Shed, build: Build, rank: int) -> SetAnswer:
     for role, c in build.parts.items():
         gap = missing.get(role)
         parts[role] = PartAnswer(
-            lot=None if c.bought else c.lot.id, offer=c.offer.label or c.offer.key, name=c.lot.name or c.lot.kind,
-            bin="" if c.bought else c.lot.bin, count=build.roles[role].count * c.offer.pieces,
+            lot=None if c.bought else c.lot.id,
+            offer=c.offer.label or c.offer.key,
+            name=c.lot.name or c.lot.kind,
+            bin="" if c.bought else c.lot.bin,
+            count=build.roles[role].count * c.offer.pieces,
             buy=_bought(shed, build, gap) if gap else None,
         )
     near = [near_miss(shed, build, role) for role in missing]
     return SetAnswer(
-        rank=rank, state=build.state.value, principles={f: p.name for f, p in build.principles.items()},
-        to_buy=build.to_buy, to_measure=len(build.open_ratings), parts=parts,
-        checks=[_check(c) for c in build.tightest], measure=list(build.open_ratings),
+        rank=rank,
+        state=build.state.value,
+        principles={f: p.name for f, p in build.principles.items()},
+        to_buy=build.to_buy,
+        to_measure=len(build.open_ratings),
+        parts=parts,
+        checks=[_check(c) for c in build.tightest],
+        measure=list(build.open_ratings),
         near_misses=[n for n in near if n],
     )
 
@@ -537,7 +617,8 @@ def _short_of_pieces(build: Build, role: str, candidate: Candidate) -> str:
     """Words for a lot with too few pieces left for a role."""
     used = sum(
         build.roles[r].count * c.offer.pieces
-        for r, c in build.parts.items() if c.lot.id == candidate.lot.id and r != role
+        for r, c in build.parts.items()
+        if c.lot.id == candidate.lot.id and r != role
     )
     wanted, left = build.roles[role].count * candidate.offer.pieces, candidate.lot.count - used
     return "" if left >= wanted else f"{max(left, 0)} left of the {wanted} pieces this takes"
@@ -676,19 +757,30 @@ def _lot(lot: Lot) -> LotAnswer:
         place = f"{lot.kind_of_part.rails_name}[{index}]"
         ratings.update({f"{place}.{name}": _rating(lot, name, r) for name, r in rail.items() if r.known})
     return LotAnswer(
-        id=lot.id, kind=lot.kind, count=lot.count, name=lot.name, bin=lot.bin, donor=lot.donor,
-        condition=lot.condition, refused=lot.kind_of_part.refusal(lot), ratings=ratings,
+        id=lot.id,
+        kind=lot.kind,
+        count=lot.count,
+        name=lot.name,
+        bin=lot.bin,
+        donor=lot.donor,
+        condition=lot.condition,
+        refused=lot.kind_of_part.refusal(lot),
+        ratings=ratings,
     )
 
 
 def _rating(lot: Lot, name: str, rating: Rating) -> RatingAnswer:
     spec = lot.kind_of_part.spec(name)
-    quantity = "ratio" if spec is None or spec.choices else spec.quantity
+    quantity = FLAG if spec is None or spec.choices else spec.quantity
     lo, hi = _ends(rating.interval)
     shown = rating.text or words.span((lo, hi), quantity)
     return RatingAnswer(
-        min=lo, max=hi, likely=rating.likely if math.isfinite(rating.likely) else None,
-        unit=QUANTITIES[quantity].unit, evidence=rating.evidence.value, shown=shown,
+        min=lo,
+        max=hi,
+        likely=rating.likely if math.isfinite(rating.likely) else None,
+        unit=unit_of_quantity(quantity),
+        evidence=rating.evidence.value,
+        shown=shown,
     )
 
 
@@ -710,8 +802,14 @@ def list_recipes(recipes: Mapping[str, Recipe]) -> RecipesAnswer:
     """All recipes, one line each."""
     return RecipesAnswer(
         recipes=[
-            RecipeLine(recipe=r.name, title=r.title, about=r.about, difficulty=r.difficulty, hours=r.hours,
-                       demands=list(r.demands))
+            RecipeLine(
+                recipe=r.name,
+                title=r.title,
+                about=r.about,
+                difficulty=r.difficulty,
+                hours=r.hours,
+                demands=list(r.demands),
+            )
             for r in recipes.values()
         ]
     )
@@ -728,10 +826,16 @@ def show_recipe(recipes: Mapping[str, Recipe], name: str) -> RecipeAnswer:
         raise FitterError(f"no recipe {name!r}", expected=nearest(name, recipes))
     project = bind(recipe)
     return RecipeAnswer(
-        recipe=recipe.name, title=recipe.title, about=recipe.about, difficulty=recipe.difficulty,
-        hours=recipe.hours, tools=recipe.tools,
+        recipe=recipe.name,
+        title=recipe.title,
+        about=recipe.about,
+        difficulty=recipe.difficulty,
+        hours=recipe.hours,
+        tools=recipe.tools,
         demands=[
-            DemandAnswer(name=d.name, value=d.value, unit=QUANTITIES[d.quantity].unit, quantity=d.quantity, help=d.help)
+            DemandAnswer(
+                name=d.name, value=d.value, unit=QUANTITIES[d.quantity].unit, quantity=d.quantity, help=d.help
+            )
             for d in recipe.demands.values()
         ],
         functions=[_function(recipe, project, f) for f in project.functions],

@@ -71,7 +71,7 @@ class FitterError(ValueError):
         return _rebuild, (type(self), self.problem, {k: v for k, v in vars(self).items() if k != "problem"})
 
 
-class FitterErrors(FitterError):
+class FitterErrors(FitterError):  # noqa: N818  (the plural of the family name says what it holds)
     """Several errors of one file, reported together."""
 
     def __init__(self, errors: Iterable[FitterError]) -> None:

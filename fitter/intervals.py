@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeGuard
 
 import numpy as np
 
@@ -107,7 +107,9 @@ class Interval:
             upper = np.where(lo == 0, np.inf, 1.0 / lo)
             lower = np.where(hi == 0, -np.inf, 1.0 / hi)
         across = (lo < 0) & (hi > 0)
-        lower = np.where(across | ((hi == 0) & (lo < 0)), -np.inf, np.where((hi == 0) & (lo == 0), np.inf, lower))
+        lower = np.where(
+            across | ((hi == 0) & (lo < 0)), -np.inf, np.where((hi == 0) & (lo == 0), np.inf, lower)
+        )
         upper = np.where(across, np.inf, upper)
         if lower.ndim == 0:
             return Interval(float(lower), float(upper))
@@ -158,9 +160,13 @@ def as_interval(value: Interval | Number) -> Interval:
     return value if isinstance(value, Interval) else Interval(value, value)
 
 
+def _plain(values: tuple[Number, ...]) -> TypeGuard[tuple[float, ...]]:
+    return all(isinstance(v, float | int) for v in values)
+
+
 def smallest(*values: Number) -> Number:
     """Elementwise least value, kept a float when all are floats."""
-    if all([isinstance(v, float | int) for v in values]):
+    if _plain(values):
         return float(min(values))
     result: Any = values[0]
     for v in values[1:]:
@@ -170,7 +176,7 @@ def smallest(*values: Number) -> Number:
 
 def largest(*values: Number) -> Number:
     """Elementwise greatest value, kept a float when all are floats."""
-    if all([isinstance(v, float | int) for v in values]):
+    if _plain(values):
         return float(max(values))
     result: Any = values[0]
     for v in values[1:]:

@@ -150,6 +150,9 @@ _ALL = (
     Quantity("energy", "J", ("mJ", "J", "kJ"), "5 J", _ENERGY, (0, 0.1, 1)),
     Quantity("angle", "rad", ("deg",), "1.8 deg", _ANGLE),
     Quantity("angular_speed", "rad/s", ("deg/h", "deg/s", "rpm"), "450 rpm", _ANGULAR_SPEED, (0, 0.1, 0.1)),
+    Quantity(
+        "angular_acceleration", "rad/s2", ("rad/s²",), "10 rad/s2", _same(1.0, "rad/s2", "rad/s^2", "rad/s²")
+    ),
     Quantity("speed", "m/s", ("mm/s", "m/s"), "80 mm/s", _SPEED, (0, 1), rare=True),
     Quantity("acceleration", "m/s2", ("mm/s²", "m/s²"), "0.5 m/s2", _ACCELERATION, (0, 0.1), rare=True),
     Quantity("inertia", "kg m2", ("g cm²", "kg cm²", "kg m²"), "54 g cm2", _INERTIA, (0, 1, 0.1), rare=True),

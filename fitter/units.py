@@ -302,6 +302,22 @@ def show(value: float, quantity: str) -> str:
     return f"{_digits(number, quantity)} {unit}".strip()
 
 
+def show_span(lo: float, hi: float, quantity: str) -> str:
+    """A range in one unit, the one that fits its larger end; a single figure where both print alike.
+
+    >>> show_span(0.05, 0.105, "torque"), show_span(0.5, 0.5, "length")
+    ('0.05..0.105 N m', '500 mm')
+    """
+    low, high = show(lo, quantity), show(hi, quantity)
+    if low == high or math.isinf(lo) or math.isinf(hi):
+        return high if low == high else f"{low}..{high}"
+    number, unit = _in_fitting_unit(hi + 0.0, quantity)
+    if quantity != "temperature" and number:
+        low = f"{_digits(lo * number / hi, quantity)} {unit}".strip()
+    bare = low.removesuffix(unit).strip() if unit else low
+    return high if low == high else f"{bare}..{high}"
+
+
 def _in_fitting_unit(value: float, quantity: str) -> tuple[float, str]:
     """The number to write and the largest unit in which it is worth writing."""
     q = QUANTITIES[quantity]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitter.units import show
+from fitter.units import show, show_span
 
 if TYPE_CHECKING:
     from fitter.answers import CheckAnswer, Ends, LimitAnswer
@@ -25,12 +25,7 @@ def span(ends: Ends, quantity: str) -> str:
         return "no limit" if hi is None else f"up to {show(hi, quantity)}"
     if hi is None:
         return f"{show(lo, quantity)} or more"
-    low, high = show(lo, quantity), show(hi, quantity)
-    if low == high:
-        return low
-    number, _, unit = low.partition(" ")
-    same_unit = high.partition(" ")[2] == unit
-    return f"{number}..{high}" if same_unit else f"{low}..{high}"
+    return show_span(lo, hi, quantity)
 
 
 def margin(ends: Ends) -> str:
@@ -49,21 +44,18 @@ def margin(ends: Ends) -> str:
 
 
 def check_line(check: CheckAnswer) -> str:
-    """One check in one line: what, need, have, verdict and the reason."""
+    """One check in one line: what, need, have and the reason."""
     text = f"{check.check}: {need_have(check)}"
     return f"{text} ({check.sentence})" if check.sentence else text
 
 
 def need_have(check: CheckAnswer) -> str:
     """Need and have of a check, as a maker would say it."""
-    quantity = check.quantity
-    if quantity in ("ratio", "count") and check.need == (1.0, 1.0) and check.check in ("condition", "nut of the screw"):
-        return "not known" if check.verdict == "unproven" else check.verdict
-    need, have = span(check.need, quantity), span(check.have, quantity)
+    if check.quantity == "flag":
+        return {"fits": "yes", "unproven": "not known", "fails": "no"}[check.verdict]
+    need, have = span(check.need, check.quantity), span(check.have, check.quantity)
     text = f"{_WHAT[check.sense]} {need}, have {have}"
-    if check.verdict == "fails":
-        text += shortfall(check)
-    return text
+    return text + shortfall(check) if check.verdict == "fails" else text
 
 
 def shortfall(check: CheckAnswer) -> str:
@@ -81,19 +73,35 @@ def measure_line(path: str) -> str:
     lot, _, rating = path.partition(".")
     if rating == "condition":
         return f"to try: {lot}, whether it works"
-    return f"to measure: {rating.replace('_', ' ')} of {lot}"
+    return f"to measure: {lot}, {rating_words(rating)}"
 
 
 def limit(name: str, at: LimitAnswer) -> str:
     """One line of a specification."""
-    quantity = at.quantity
-    label = name.replace(".min", ", lowest").replace(".max", ", highest").replace(".low", "").replace(".high", " without load")
-    label = label.replace("_", " ")
-    if quantity == "ratio" and at.unit == "1" and (at.min in (0.0, 1.0) or at.max in (0.0, 1.0)):
+    label, quantity = rating_words(name), at.quantity
+    if quantity == "flag":
         return f"{label}: {'yes' if at.min and at.min > 0.5 else 'no'}"
     if at.min is not None and at.max is not None:
         return f"{label} {span((at.min, at.max), quantity)}"
     if at.min is not None:
         return f"{label} at least {show(at.min, quantity)}"
-    assert at.max is not None
-    return f"{label} at most {show(at.max, quantity)}"
+    return f"{label} at most {show(at.max or 0.0, quantity)}"
+
+
+_ENDS = {".min": ", lower end", ".max": ", upper end", ".low": " under load", ".high": " without load"}
+
+
+def rating_words(name: str) -> str:
+    """A rating's name as a maker says it.
+
+    >>> rating_words("supply_voltage.max"), rating_words("rails[1].voltage")
+    ('supply voltage, upper end', 'voltage of rail 1')
+    """
+    for end, words in _ENDS.items():
+        if name.endswith(end):
+            return rating_words(name[: -len(end)]) + words
+    place, dot, rest = name.partition("].")
+    if dot:
+        group, _, number = place.partition("[")
+        return f"{rest.replace('_', ' ')} of {'rail' if group == 'rails' else 'winding'} {number}"
+    return name.replace("_", " ")

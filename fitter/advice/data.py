@@ -53,8 +53,14 @@ def donors(kind: str) -> tuple[Donor, ...]:
         for part in machine["parts"]:
             if kind_key(part["kind"]) == kind_key(kind):
                 found.append(
-                    Donor(machine["name"], float(part["chance"]), str(part["count"]), part.get("hint", ""),
-                          str(machine["strip_time"]), tuple(machine.get("cautions", ())))
+                    Donor(
+                        machine["name"],
+                        float(part["chance"]),
+                        str(part["count"]),
+                        part.get("hint", ""),
+                        str(machine["strip_time"]),
+                        tuple(machine.get("cautions", ())),
+                    )
                 )
     return tuple(sorted(found, key=lambda d: (-d.chance, d.name)))
 

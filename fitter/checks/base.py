@@ -129,5 +129,3 @@ def _ample(flag: Number) -> Number:
 def yes(flag: Interval) -> Judgement:
     """A property that must be there: one is yes, zero no, between them not known."""
     return Judgement(Interval.point(1.0), flag, Interval(_ample(flag.lo), _ample(flag.hi)))
-
-

@@ -12,14 +12,18 @@ from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
 from fitter.intervals import Interval, Number, as_number, largest, monotone, smallest
 from fitter.physics import belts, dc_motor, motion, stepper
-from fitter.units import show
+from fitter.units import show, show_span
 
-HEADROOM = 1.5  # a chopper wants the supply at 1.5 x I x R or more to regulate at speed; common practice, no source
+HEADROOM = (
+    1.5  # a chopper wants the supply at 1.5 x I x R or more to regulate at speed; common practice, no source
+)
 FULL_LENGTH_FRAME = 0.070  # body width above which the inductance factor of large frames applies, m
 LARGE_FRAME_FACTOR = 1.5  # DESIGN of the stepper model: fits published NEMA 34 curves
 DRIVER_EFFICIENCY = Interval(0.85, 0.95)  # of a chopper or bridge; common practice, no source
 LOADING = 0.8  # continuous loading of a supply: 80 % practice (NEC 210.20(A) has the same figure)
-POSITION_MICROSTEPS = 8.0  # finer microsteps do not place a loaded axis more finely; common practice, no source
+POSITION_MICROSTEPS = (
+    8.0  # finer microsteps do not place a loaded axis more finely; common practice, no source
+)
 
 
 @dataclass(frozen=True)
@@ -27,7 +31,7 @@ class Winding(Check):
     """A bipolar driver needs a bipolar connection, a unipolar one the centre taps."""
 
     name = "winding and driver"
-    quantity = "ratio"
+    quantity = "flag"
     sense = "equal"
     driver: str
     motor: str
@@ -40,8 +44,10 @@ class Winding(Check):
         return equal(parts[self.driver]["bipolar"], parts[self.motor]["bipolar"], 0.5)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
-        kind = "bipolar" if judgement.need.lo == 1 else "unipolar"
-        return f"the driver is {kind}: the coils must be connected that way"
+        if judgement.need.lo == judgement.need.hi:
+            kind = "bipolar" if judgement.need.lo == 1 else "unipolar"
+            return f"the driver is {kind}: the coils must be connected that way"
+        return "a bipolar driver takes coils end to end, a unipolar one their centre taps"
 
 
 @dataclass(frozen=True)
@@ -95,7 +101,9 @@ def _pick(flag: Interval, one: Number, zero: Number, either: Number) -> Number:
     return float(picked) if picked.ndim == 0 else picked
 
 
-def voltage_limited(speed: Interval, voltage: Interval, per_impedance: Interval, resistance: Interval) -> Interval:
+def voltage_limited(
+    speed: Interval, voltage: Interval, per_impedance: Interval, resistance: Interval
+) -> Interval:
     """Bounds of ``V y - w R y^2`` over a box: a parabola in y, monotone in everything else.
 
     ``y`` is the torque constant over the impedance; least at an end of its range, greatest at
@@ -127,7 +135,9 @@ class _StepperFigures:
     def impedance(self, resistance: Interval) -> Interval:
         """Of one phase at speed."""
         motor = self.motor
-        width = motor["frame_width"].map(lambda w: np.where(np.asarray(w) > FULL_LENGTH_FRAME, LARGE_FRAME_FACTOR, 1.0))
+        width = motor["frame_width"].map(
+            lambda w: np.where(np.asarray(w) > FULL_LENGTH_FRAME, LARGE_FRAME_FACTOR, 1.0)
+        )
         return monotone(
             stepper.impedance,
             rising={
@@ -160,7 +170,9 @@ class _StepperFigures:
         current_limited = motor["holding_torque"] * set_share * (0.5**0.5)
         per_impedance = self.constant / self.impedance(motor["resistance"])
         limited = voltage_limited(self.speed, self.voltage, per_impedance, motor["resistance"])
-        blended = monotone(stepper.blend, rising={"current_limited": current_limited, "voltage_limited": limited})
+        blended = monotone(
+            stepper.blend, rising={"current_limited": current_limited, "voltage_limited": limited}
+        )
         return (blended - motor["detent_torque"]).maximum(0.0) * self.regulates()
 
     def regulates(self) -> Interval:
@@ -202,14 +214,16 @@ class StepperTorque(Check):
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         figures = self.figures(parts)
-        text = f"at {show(float(figures.speed.hi), 'angular_speed')}, safety factor {self.train.load.safety:g} included"
+        speed = show(float(figures.speed.hi), "angular_speed")
+        text = f"at {speed}, safety factor {self.train.load.safety:g} included"
         motor = parts[self.train.motor]
         drop = motor["rated_current"] * motor["resistance"]
         on_chopper = parts[self.train.driver]["chopper"].lo >= 1
         if on_chopper and figures.regulates().lo < 1:
+            uses = "uses up" if figures.regulates().hi < 1 else "may use up"
+            volts, supply = (show_span(float(v.lo), float(v.hi), "voltage") for v in (drop, figures.voltage))
             text += (
-                f"; I x R of {show(float(drop.lo), 'voltage')} to {show(float(drop.hi), 'voltage')} uses up the supply of"
-                f" {show(float(figures.voltage.lo), 'voltage')}: a chopper needs {HEADROOM:g} times I x R"
+                f"; I x R of {volts} {uses} the supply of {supply}: a chopper needs {HEADROOM:g} times I x R"
             )
         return text
 
@@ -222,8 +236,11 @@ def dc_torque(motor: Part, voltage: Interval, speed: Interval) -> Interval:
     """
     k, r, free = motor["output_constant"], motor["resistance"], motor["no_load_current"]
     worst = smallest(
-        *(dc_motor.torque_at_speed(speed.hi, voltage.lo, ohms, const, free.hi)
-          for ohms in (r.lo, r.hi) for const in (k.lo, k.hi))
+        *(
+            dc_motor.torque_at_speed(speed.hi, voltage.lo, ohms, const, free.hi)
+            for ohms in (r.lo, r.hi)
+            for const in (k.lo, k.hi)
+        )
     )
     tops = []
     for ohms in (r.lo, r.hi):
@@ -289,7 +306,9 @@ class MotorHeat(Check):
         return self.train.roles
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(running_current(self.train, parts, steady=True), parts[self.train.motor]["continuous_current"])
+        return at_least(
+            running_current(self.train, parts, steady=True), parts[self.train.motor]["continuous_current"]
+        )
 
 
 def running_current(train: Train, parts: Parts, *, steady: bool) -> Interval:
@@ -404,7 +423,9 @@ class HoldsUnpowered(Check):
             return motor["detent_torque"]
         locks = motor["self_locking"]
         friction = motor["no_load_current"] * motor["output_constant"]
-        return friction + Interval(np.where(np.asarray(locks.lo) >= 1, np.inf, 0.0), np.where(np.asarray(locks.hi) >= 1, np.inf, 0.0))
+        return friction + Interval(
+            np.where(np.asarray(locks.lo) >= 1, np.inf, 0.0), np.where(np.asarray(locks.hi) >= 1, np.inf, 0.0)
+        )
 
 
 @dataclass(frozen=True)
@@ -475,7 +496,7 @@ class ScrewNut(Check):
     """A screw is of use with its nut."""
 
     name = "nut of the screw"
-    quantity = "ratio"
+    quantity = "flag"
     screw: str
 
     @property

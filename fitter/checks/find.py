@@ -243,9 +243,7 @@ def _consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) ->
     return None
 
 
-def _shared(
-    graph: nx.DiGraph[str], fed: dict[str, tuple[Rail, list[power.Consumer]]]
-) -> Iterator[Check]:
+def _shared(graph: nx.DiGraph[str], fed: dict[str, tuple[Rail, list[power.Consumer]]]) -> Iterator[Check]:
     units = [source for source in fed if "switch-mode supply" in kinds(graph, source)]
     for i, a in enumerate(units):
         for b in units[i + 1 :]:
@@ -314,7 +312,9 @@ def _commanded(
         yield signals.SignalLow(board, node)
 
 
-def _sensed(graph: nx.DiGraph[str], node: str, board: str, wanted: dict[tuple[str, str], int]) -> Iterator[Check]:
+def _sensed(
+    graph: nx.DiGraph[str], node: str, board: str, wanted: dict[tuple[str, str], int]
+) -> Iterator[Check]:
     count = graph.nodes[node]["role"].count
     if "encoder strip" in kinds(graph, node):
         count = 2

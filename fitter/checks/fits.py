@@ -38,7 +38,11 @@ class Shaft(Check):
         shaft, bore = show(float(judgement.need.hi), "length"), show(float(judgement.have.lo), "length")
         if judgement.margin.hi >= 1:
             return ""
-        remedy = "a sleeve or another bore" if judgement.have.lo > judgement.need.hi else "drill it out or another bore"
+        remedy = (
+            "a sleeve or another bore"
+            if judgement.have.lo > judgement.need.hi
+            else "drill it out or another bore"
+        )
         return f"shaft {shaft} in a bore of {bore}: {remedy} would do"
 
 

@@ -1,4 +1,4 @@
-"""Checks of a linear supply: rectifier and capacitor, headroom, ripple, and the heat of the series element."""
+"""Checks of a linear supply: rectifier and capacitor, headroom, ripple, heat of the series element."""
 
 from __future__ import annotations
 
@@ -164,20 +164,27 @@ class JunctionHeat(Check):
 
     def power(self, parts: Parts) -> Interval:
         """Heat in the series element, W."""
-        return (hottest_input(self.rail, parts, self.output.current) - self.output.lowest_voltage).maximum(0.0) * self.output.current
+        return (hottest_input(self.rail, parts, self.output.current) - self.output.lowest_voltage).maximum(
+            0.0
+        ) * self.output.current
 
     def judge(self, parts: Parts) -> Judgement:
         part = parts[self.part]
-        rise = monotone(
-            lambda power, case, washer, sink, devices: thermal.junction_temperature(
-                self.output.ambient, power, case, washer, sink, devices
-            ),
-            rising={
-                "power": self.power(parts), "case": part["thermal_resistance_jc"],
-                "washer": CASE_TO_SINK, "sink": parts[self.sink]["thermal_resistance"],
-            },
-            falling={"devices": part["devices"] if self.shared else Interval.point(1.0)},
-        ) - self.output.ambient
+        rise = (
+            monotone(
+                lambda power, case, washer, sink, devices: thermal.junction_temperature(
+                    self.output.ambient, power, case, washer, sink, devices
+                ),
+                rising={
+                    "power": self.power(parts),
+                    "case": part["thermal_resistance_jc"],
+                    "washer": CASE_TO_SINK,
+                    "sink": parts[self.sink]["thermal_resistance"],
+                },
+                falling={"devices": part["devices"] if self.shared else Interval.point(1.0)},
+            )
+            - self.output.ambient
+        )
         return at_least(rise, part["max_junction"] - self.output.ambient)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:

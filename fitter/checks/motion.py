@@ -131,7 +131,9 @@ class Screw(Stage):
             screws.efficiency(steep, mean.hi, friction.hi, HALF_ANGLE.hi),
             screws.efficiency(
                 np.minimum(lead.hi, screws.best_lead(mean.lo, friction.lo, HALF_ANGLE.lo)),
-                mean.lo, friction.lo, HALF_ANGLE.lo,
+                mean.lo,
+                friction.lo,
+                HALF_ANGLE.lo,
             ),
         )
 

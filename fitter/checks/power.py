@@ -129,7 +129,9 @@ class RailCurrent(Check):
         return _unique((*self.rail.roles, *(r for c in self.consumers for r in c.roles)))
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(total_current(self.rail, self.consumers, parts) * (1 / LOADING), self.rail.current(parts))
+        return at_least(
+            total_current(self.rail, self.consumers, parts) * (1 / LOADING), self.rail.current(parts)
+        )
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
@@ -158,7 +160,12 @@ def same(a: Interval, b: Interval) -> Interval:
 
     Negative codes stand for units of their own and equal nothing.
     """
-    apart = (np.asarray(a.lo) > b.hi) | (np.asarray(b.lo) > a.hi) | (np.asarray(a.hi) < 0) | (np.asarray(b.hi) < 0)
+    apart = (
+        (np.asarray(a.lo) > b.hi)
+        | (np.asarray(b.lo) > a.hi)
+        | (np.asarray(a.hi) < 0)
+        | (np.asarray(b.hi) < 0)
+    )
     exact = (np.asarray(a.lo) == a.hi) & (np.asarray(b.lo) == b.hi) & ~apart
     return Interval(as_number(exact), as_number(~apart))
 
@@ -199,4 +206,5 @@ class SharedUnit(Check):
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         if judgement.need.hi <= 0:
             return ""
-        return f"both draw on one unit: {show(float(judgement.need.hi), 'power')} together, loaded to {LOADING:.0%}"
+        together = show(float(judgement.need.hi), "power")
+        return f"both draw on one unit: {together} together, loaded to {LOADING:.0%}"

@@ -101,8 +101,12 @@ class RectifiedRail:
         farads, drop = parts[self.capacitor]["capacitance"], parts[self.bridge]["diode_drop"]
         source = loaded_rectifier.source_resistance(volts.lo, rated.lo, regulation.hi)
         open_volts = rectifier.MAINS_LOW * volts.lo * (1 + np.asarray(regulation.lo))
-        worst = loaded_rectifier.trough_bound(open_volts, source, amps.hi, farads.lo, MAINS_FREQUENCY, drop.hi)
-        best = rectifier.peak_voltage(rectifier.MAINS_LOW * volts.hi * (1 + np.asarray(regulation.hi)), drop.lo)
+        worst = loaded_rectifier.trough_bound(
+            open_volts, source, amps.hi, farads.lo, MAINS_FREQUENCY, drop.hi
+        )
+        best = rectifier.peak_voltage(
+            rectifier.MAINS_LOW * volts.hi * (1 + np.asarray(regulation.hi)), drop.lo
+        )
         return Interval(worst, best).maximum(0.0)
 
     def _winding(self, parts: Parts) -> tuple[Interval, Interval, Interval]:
@@ -121,7 +125,10 @@ class RectifiedRail:
         volts, rated, regulation = self._winding(parts)
         source = loaded_rectifier.source_resistance(volts.hi, rated.hi, regulation.lo)
         open_volts = rectifier.MAINS_HIGH * volts.hi * (1 + np.asarray(regulation.hi))
-        return Interval(self.low_at(parts, Interval.point(current)).lo, loaded_rectifier.mean_bound(open_volts, source, current))
+        return Interval(
+            self.low_at(parts, Interval.point(current)).lo,
+            loaded_rectifier.mean_bound(open_volts, source, current),
+        )
 
     def current(self, parts: Parts) -> Interval:
         part = parts[self.transformer]

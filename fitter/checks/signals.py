@@ -44,7 +44,9 @@ class SignalHigh(Check):
 
     def judge(self, parts: Parts) -> Judgement:
         # CMOS inputs take 0.7 of their supply as high; outputs give nearly all of theirs
-        return at_least(parts[self.listener]["logic_voltage.min"] * 0.7, parts[self.controller]["logic_voltage"])
+        return at_least(
+            parts[self.listener]["logic_voltage.min"] * 0.7, parts[self.controller]["logic_voltage"]
+        )
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,9 @@ class SignalLow(Check):
         return (self.controller, self.listener)
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(parts[self.controller]["logic_voltage"], parts[self.listener]["logic_voltage.max"] * 1.1)
+        return at_least(
+            parts[self.controller]["logic_voltage"], parts[self.listener]["logic_voltage.max"] * 1.1
+        )
 
 
 @dataclass(frozen=True)
@@ -216,7 +220,7 @@ class Condition(Check):
     """A part nobody has tried, or one that is worn, is never taken for sure."""
 
     name = "condition"
-    quantity = "ratio"
+    quantity = "flag"
     role: str
 
     @property

@@ -42,7 +42,9 @@ def _regulator(sketch: Sketch, a: Arguments, front: str, *, with_pass: bool) -> 
     sketch.link("mount", hot, sink, output=output, with_pass=with_pass)
 
 
-@principle("adjustable_supply", "transformer, regulator and pass transistor", "transformer front end, series pass")
+@principle(
+    "adjustable_supply", "transformer, regulator and pass transistor", "transformer front end, series pass"
+)
 def transformer_pass(sketch: Sketch, a: Arguments) -> None:
     """The classic: quiet, heavy, warm."""
     _regulator(sketch, a, _front(sketch, transformer=True), with_pass=True)
@@ -54,7 +56,9 @@ def transformer_regulator(sketch: Sketch, a: Arguments) -> None:
     _regulator(sketch, a, _front(sketch, transformer=True), with_pass=False)
 
 
-@principle("adjustable_supply", "switch-mode, regulator and pass transistor", "enclosed supply in front, series pass")
+@principle(
+    "adjustable_supply", "switch-mode, regulator and pass transistor", "enclosed supply in front, series pass"
+)
 def switch_mode_pass(sketch: Sketch, a: Arguments) -> None:
     """No mains work of your own; its switching ripple must be kept out."""
     _regulator(sketch, a, _front(sketch, transformer=False), with_pass=True)

@@ -26,9 +26,14 @@ def _carry(sketch: Sketch, a: Arguments, node: str) -> None:
 
 def _rods(sketch: Sketch, a: Arguments, bearing: str, about: str) -> None:
     rods = sketch.role(
-        "rods", "rod", count=2, about="pair of guide rods",
-        travel=figure(a, "travel"), mass=figure(a, "mass"),
-        max_sag=figure(a, "max_sag"), carriage_length=figure(a, "carriage_length"),
+        "rods",
+        "rod",
+        count=2,
+        about="pair of guide rods",
+        travel=figure(a, "travel"),
+        mass=figure(a, "mass"),
+        max_sag=figure(a, "max_sag"),
+        carriage_length=figure(a, "carriage_length"),
     )
     bushes = sketch.role("bushes", bearing, count=4, about=about, mass=figure(a, "mass"))
     sketch.link("rod", bushes, rods)
@@ -51,8 +56,13 @@ def rods_bearings(sketch: Sketch, a: Arguments) -> None:
 def slides(sketch: Sketch, a: Arguments) -> None:
     """Strong and ready to screw on; play at full extension rules them out for fine work."""
     pair = sketch.role(
-        "slides", "drawer slide", count=2, about="pair of drawer slides",
-        travel=figure(a, "travel"), mass=figure(a, "mass"),
-        max_play=figure(a, "max_play"), max_closed_length=a["max_closed_length"],
+        "slides",
+        "drawer slide",
+        count=2,
+        about="pair of drawer slides",
+        travel=figure(a, "travel"),
+        mass=figure(a, "mass"),
+        max_play=figure(a, "max_play"),
+        max_closed_length=a["max_closed_length"],
     )
     _carry(sketch, a, pair)

@@ -101,7 +101,13 @@ class Sketch:
         self.terminals: dict[str, str] = {}
 
     def role(
-        self, part: str, *kinds: str, count: int = 1, about: str = "", stage: StageType | None = None, **data: object
+        self,
+        part: str,
+        *kinds: str,
+        count: int = 1,
+        about: str = "",
+        stage: StageType | None = None,
+        **data: object,
     ) -> str:
         """Add a place to fill; the role's name is the function's and this one's, joined by a dot."""
         name = f"{self.name}.{part}"
@@ -113,7 +119,9 @@ class Sketch:
         self.loads[load.name] = load
         return load.name
 
-    def link(self, kind: str, source: str | tuple[str, str], target: str | tuple[str, str], **data: object) -> None:
+    def link(
+        self, kind: str, source: str | tuple[str, str], target: str | tuple[str, str], **data: object
+    ) -> None:
         """Join two nodes; an end ``(function, terminal)`` is looked up when functions are joined."""
         self.links.append(Link(kind, source, target, tuple(data.items())))
 

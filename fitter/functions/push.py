@@ -35,15 +35,21 @@ def servo(sketch: Sketch, a: Arguments) -> None:
 def solenoid(sketch: Sketch, a: Arguments) -> None:
     """Fast and strong; warms up, and wants a diode across it."""
     coil = sketch.role(
-        "solenoid", "solenoid", about="solenoid",
-        force=figure(a, "force"), stroke=figure(a, "stroke"), duty=figure(a, "duty"),
+        "solenoid",
+        "solenoid",
+        about="solenoid",
+        force=figure(a, "force"),
+        stroke=figure(a, "stroke"),
+        duty=figure(a, "duty"),
     )
     switched(sketch, a, coil)
 
 
 def switched(sketch: Sketch, a: Arguments, coil: str) -> None:
     """Put a transistor between a coil and its rail."""
-    switch = sketch.role("switch", "transistor switch", about="transistor switch with a diode across the coil")
+    switch = sketch.role(
+        "switch", "transistor switch", about="transistor switch with a diode across the coil"
+    )
     sketch.link("switches", switch, coil)
     if a["power"]:
         sketch.link("power", (str(a["power"]), "out"), coil)
@@ -66,7 +72,12 @@ function(
 def coil_switch(sketch: Sketch, a: Arguments) -> None:
     """A coil that is on or off."""
     coil = sketch.role(
-        "coil", "electromagnet", "solenoid", about="coil",
-        force=figure(a, "force"), stroke=figure(a, "stroke"), duty=figure(a, "duty"),
+        "coil",
+        "electromagnet",
+        "solenoid",
+        about="coil",
+        force=figure(a, "force"),
+        stroke=figure(a, "stroke"),
+        duty=figure(a, "duty"),
     )
     switched(sketch, a, coil)

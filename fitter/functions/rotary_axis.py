@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitter.checks.motion import Direct, Load, Pulley, Worm
+from fitter.checks.motion import Direct, Load, Worm
 from fitter.functions.linear_axis import GEARMOTOR_SAFETY, STEPPER_SAFETY, dc_drive, figure, stepper_drive
 from fitter.functions.model import REFERENCE, Argument, Arguments, Sketch, function, principle
 

@@ -8,13 +8,20 @@ from fitter.kinds.motors import YES_NO, certain
 
 _ONE_TO_THREE = Interval(1.0, 3.0)
 SUPPLY = Spec(
-    "voltage", "4.5..12 V", "lowest and highest motor supply", minutes=2, window=True, plausible_high="12..50 V",
+    "voltage",
+    "4.5..12 V",
+    "lowest and highest motor supply",
+    minutes=2,
+    window=True,
+    plausible_high="12..50 V",
     how="Read the chip number and look up its sheet.",
 )
 LOGIC = Spec(
     "voltage", "3..5 V", "signal level it takes", minutes=2, window=True, plausible_high="3.3..5.5 V"
 )
-DROP = Spec("voltage", "0.1..4 V", "lost inside at rated current", minutes=3, how="Volts in less volts out at 1 A.")
+DROP = Spec(
+    "voltage", "0.1..4 V", "lost inside at rated current", minutes=3, how="Volts in less volts out at 1 A."
+)
 
 register(
     Kind(
@@ -22,15 +29,21 @@ register(
         {
             "supply_voltage": SUPPLY,
             "peak_current": Spec(
-                "current", "0.5..8 A", "highest setting, peak of the sine", minutes=2,
+                "current",
+                "0.5..8 A",
+                "highest setting, peak of the sine",
+                minutes=2,
                 how="Read the chip number; with a bare board allow half of the sheet's figure.",
             ),
             "microsteps": Spec("count", "1..256", "per full step", "exact", 1),
             "logic_voltage": LOGIC,
         },
         about="Chopper (constant-current) driver for two-phase motors.",
-        derive_offers=lambda lot, r: [Offer("", "", {**r, "bipolar": certain(1.0), "chopper": certain(1.0),
-                                                     "voltage_drop": certain(0.0)})],
+        derive_offers=lambda lot, r: [
+            Offer(
+                "", "", {**r, "bipolar": certain(1.0), "chopper": certain(1.0), "voltage_drop": certain(0.0)}
+            )
+        ],
         cautions=("never unplug motor",),
     )
 )
@@ -46,9 +59,18 @@ register(
         },
         about="Switches the coil ends of 5-, 6- and 8-wire motors to ground; no current control.",
         derive_offers=lambda lot, r: [
-            Offer("", "", {**r, "bipolar": certain(0.0), "chopper": certain(0.0),
-                           "peak_current": r["channel_current"], "microsteps": certain(1.0)},
-                  sources={"peak_current": "channel_current"})
+            Offer(
+                "",
+                "",
+                {
+                    **r,
+                    "bipolar": certain(0.0),
+                    "chopper": certain(0.0),
+                    "peak_current": r["channel_current"],
+                    "microsteps": certain(1.0),
+                },
+                sources={"peak_current": "channel_current"},
+            )
         ],
     )
 )
@@ -66,7 +88,12 @@ register(
         },
         about="Drives a DC motor both ways.",
         rules=(
-            Rule("peak_current", ("continuous_current",), lambda i: i * _ONE_TO_THREE, "one to three times continuous"),
+            Rule(
+                "peak_current",
+                ("continuous_current",),
+                lambda i: i * _ONE_TO_THREE,
+                "one to three times continuous",
+            ),
         ),
     )
 )

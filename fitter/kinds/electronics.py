@@ -11,7 +11,14 @@ from fitter.kinds.motors import certain, scaled
 if TYPE_CHECKING:
     from fitter.stock.lots import Lot
 
-JUNCTION_CASE = Spec("thermal_resistance", "0.5..6 K/W", "junction to case", "thermal", 3, "Read the number, look up the sheet.")
+JUNCTION_CASE = Spec(
+    "thermal_resistance",
+    "0.5..6 K/W",
+    "junction to case",
+    "thermal",
+    3,
+    "Read the number, look up the sheet.",
+)
 
 register(
     Kind(
@@ -42,7 +49,12 @@ def _side_by_side(lot: Lot, r: Ratings) -> Iterable[Offer]:
     """One capacitor, or up to four alike in parallel."""
     yield Offer("", "", r)
     for n in range(2, min(lot.count, 4) + 1):
-        yield Offer(f"{n} in parallel", f"{n} in parallel", {**r, "capacitance": scaled(r["capacitance"], n)}, pieces=n)
+        yield Offer(
+            f"{n} in parallel",
+            f"{n} in parallel",
+            {**r, "capacitance": scaled(r["capacitance"], n)},
+            pieces=n,
+        )
 
 
 register(
@@ -50,7 +62,12 @@ register(
         "linear regulator",
         {
             "output_voltage": Spec(
-                "voltage", "1.2..5 V", "range it can be set to", minutes=2, window=True, plausible_high="5..37 V"
+                "voltage",
+                "1.2..5 V",
+                "range it can be set to",
+                minutes=2,
+                window=True,
+                plausible_high="5..37 V",
             ),
             "dropout": Spec("voltage", "0.5..3 V", "least input above output", minutes=3),
             "max_input_voltage": Spec("voltage", "15..40 V", "", "limit", 2),
@@ -84,8 +101,10 @@ register(
         about="Power transistor that carries the current beside a regulator.",
         rules=(
             Rule(
-                "thermal_resistance_jc", ("max_power", "max_junction"),
-                lambda p, t: (t - 298.15) / p, "from the power rating",
+                "thermal_resistance_jc",
+                ("max_power", "max_junction"),
+                lambda p, t: (t - 298.15) / p,
+                "from the power rating",
             ),
         ),
         derive_offers=_matched,
@@ -96,7 +115,11 @@ register(
         "heat sink",
         {
             "thermal_resistance": Spec(
-                "thermal_resistance", "0.3..25 K/W", "to still air", "thermal", 40,
+                "thermal_resistance",
+                "0.3..25 K/W",
+                "to still air",
+                "thermal",
+                40,
                 "Power resistor bolted on, 5 to 10 W for 40 minutes: rise over watts.",
             ),
         },
@@ -120,7 +143,9 @@ register(
         "buck converter",
         {
             "input_voltage": Spec("voltage", "4..8 V", "", minutes=2, window=True, plausible_high="12..60 V"),
-            "output_voltage": Spec("voltage", "0.8..5 V", "", minutes=2, window=True, plausible_high="5..35 V"),
+            "output_voltage": Spec(
+                "voltage", "0.8..5 V", "", minutes=2, window=True, plausible_high="5..35 V"
+            ),
             "current": Spec("current", "0.5..15 A", "honest figure, about 60 % of the print", minutes=10),
         },
         about="Steps a DC voltage down.",

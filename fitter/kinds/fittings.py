@@ -21,7 +21,9 @@ register(
         "photo interrupter",
         {
             "slot": Spec("length", "2..15 mm", "width of the gap", "length", 1, "Calipers."),
-            "supply_voltage": Spec("voltage", "2.5..5 V", "", minutes=4, window=True, plausible_high="5..24 V"),
+            "supply_voltage": Spec(
+                "voltage", "2.5..5 V", "", minutes=4, window=True, plausible_high="5..24 V"
+            ),
         },
         about="Light barrier in a fork.",
     )
@@ -30,7 +32,9 @@ register(
     Kind(
         "encoder strip",
         {
-            "line_pitch": Spec("length", "0.05..0.5 mm", "from line to line", "fine", 3, "Macro photo beside a ruler."),
+            "line_pitch": Spec(
+                "length", "0.05..0.5 mm", "from line to line", "fine", 3, "Macro photo beside a ruler."
+            ),
             "length": Spec("length", "50..1500 mm", "", "length", 1, "Ruler."),
         },
         about="Clear strip with lines and the head that reads it; keep both and their gap.",
@@ -40,11 +44,15 @@ register(
     Kind(
         "controller board",
         {
-            "logic_voltage": Spec("voltage", "3..5.5 V", "of its signals", "rail", 2, "Meter on a signal pin."),
+            "logic_voltage": Spec(
+                "voltage", "3..5.5 V", "of its signals", "rail", 2, "Meter on a signal pin."
+            ),
             "step_outputs": Spec("count", "0..6", "step and direction pairs", "exact", 1),
             "pwm_outputs": Spec("count", "0..16", "", "exact", 1),
             "inputs": Spec("count", "0..30", "free for switches", "exact", 1),
-            "supply_voltage": Spec("voltage", "4.5..7 V", "", minutes=2, window=True, plausible_high="5..24 V"),
+            "supply_voltage": Spec(
+                "voltage", "4.5..7 V", "", minutes=2, window=True, plausible_high="5..24 V"
+            ),
             "supply_current": Spec("current", "0.05..1 A", "it draws", minutes=2),
         },
         about="Programmable board.",
@@ -94,8 +102,12 @@ register(
     )
 )
 register(
-    Kind("magnet", {"force": Spec("force", "0.5..500 N", "flat on steel", "mechanical", 3)}, about="Permanent magnet.",
-         cautions=("strong magnet",))
+    Kind(
+        "magnet",
+        {"force": Spec("force", "0.5..500 N", "flat on steel", "mechanical", 3)},
+        about="Permanent magnet.",
+        cautions=("strong magnet",),
+    )
 )
 register(
     Kind(

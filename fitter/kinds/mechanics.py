@@ -12,14 +12,26 @@ from fitter.kinds.model import Kind, Offer, Rule, Spec, register
 from fitter.kinds.motors import YES_NO, certain
 
 PITCH = Spec(
-    "length", "1.5..10 mm", "from tooth to tooth", "nominal", 2,
+    "length",
+    "1.5..10 mm",
+    "from tooth to tooth",
+    "nominal",
+    2,
     "Length of 20 teeth: 40.0 mm is 2.000 pitch, 40.64 is 2.032, 50 is 2.5, 60 is 3, 100 is 5.",
 )
-BORE = Spec("length", "1.5..20 mm", "hole for the shaft", "nominal", 1, "Calipers, or a drill shank that just fits.")
+BORE = Spec(
+    "length", "1.5..20 mm", "hole for the shaft", "nominal", 1, "Calipers, or a drill shank that just fits."
+)
 WIDTH = Spec("length", "2..25 mm", "", "length", 1, "Calipers.")
 TEETH = Spec("count", "8..120", "", "exact", 1, "Count them.")
 MODULE = Spec(
-    "length", "0.3..2 mm", "pitch diameter over teeth", "nominal", 2, "Outside diameter over teeth plus two.", likely="0.5 mm"
+    "length",
+    "0.3..2 mm",
+    "pitch diameter over teeth",
+    "nominal",
+    2,
+    "Outside diameter over teeth plus two.",
+    likely="0.5 mm",
 )
 LENGTH = Spec("length", "20..2000 mm", "", "length", 1, "Tape measure.")
 LOAD = Spec("mass", "0.5..100 kg", "it carries", "mechanical", 10)
@@ -30,7 +42,9 @@ register(
         {
             "belt_pitch": PITCH,
             "width": WIDTH,
-            "length": Spec("length", "0.1..10 m", "all the way round, or end to end", "length", 1, "Count teeth x pitch."),
+            "length": Spec(
+                "length", "0.1..10 m", "all the way round, or end to end", "length", 1, "Count teeth x pitch."
+            ),
             "closed": Spec("choice", help="an endless loop", choices=YES_NO, minutes=1),
         },
         about="Toothed belt, open or closed.",
@@ -55,23 +69,28 @@ register(
         "lead screw",
         {
             "diameter": Spec("length", "3..25 mm", "over the thread", "length", 1, "Calipers."),
-            "lead": Spec("length", "0.5..20 mm", "travel per turn", "nominal", 2, "Pitch over ten threads, times starts."),
+            "lead": Spec(
+                "length",
+                "0.5..20 mm",
+                "travel per turn",
+                "nominal",
+                2,
+                "Pitch over ten threads, times starts.",
+            ),
             "length": LENGTH,
-            "starts": Spec("count", "1..8", "threads side by side", "exact", 1, "Count them at the end face."),
+            "starts": Spec(
+                "count", "1..8", "threads side by side", "exact", 1, "Count them at the end face."
+            ),
             "thread": Spec("choice", help="form of the thread", choices=THREADS, minutes=1),
             "nut": Spec("choice", help="the nut is with it", choices=YES_NO, minutes=1),
             "friction": Spec("ratio", "0.08..0.25", "of the thread", "mechanical", 15),
         },
         about="Screw that moves a nut.",
         ports={"shaft": "diameter"},
-        rules=(
-            Rule("diameter", ("lead",), lambda lead: lead * _DIAMETER_PER_LEAD, "from the lead"),
-        ),
+        rules=(Rule("diameter", ("lead",), lambda lead: lead * _DIAMETER_PER_LEAD, "from the lead"),),
     )
 )
-register(
-    Kind("rack", {"module": MODULE, "length": LENGTH}, about="Straight gear.", ports={"mesh": "module"})
-)
+register(Kind("rack", {"module": MODULE, "length": LENGTH}, about="Straight gear.", ports={"mesh": "module"}))
 register(
     Kind(
         "gear",
@@ -97,7 +116,9 @@ DIAMETER = Spec("length", "2..30 mm", "", "nominal", 1, "Calipers at five places
 register(
     Kind("rod", {"diameter": DIAMETER, "length": LENGTH}, about="Round guide rod.", ports={"rod": "diameter"})
 )
-BUSH_FRICTION = Spec("ratio", "0.1..0.25", "sliding on its rod", "mechanical", 10, "Pull with a scale over the load.")
+BUSH_FRICTION = Spec(
+    "ratio", "0.1..0.25", "sliding on its rod", "mechanical", 10, "Pull with a scale over the load."
+)
 register(
     Kind(
         "bushing",
@@ -140,7 +161,14 @@ register(
             "travel": Spec("length", "100..800 mm", "from closed to open", "length", 1, "Tape measure."),
             "closed_length": Spec("length", "150..900 mm", "pushed in", "length", 1, "Tape measure."),
             "load": Spec("mass", "5..45 kg", "of the pair, drawer included", "mechanical", 10),
-            "play": Spec("length", "0.2..1 mm", "sideways at full extension", "fine", 2, "Feeler gauge or caliper at full extension."),
+            "play": Spec(
+                "length",
+                "0.2..1 mm",
+                "sideways at full extension",
+                "fine",
+                2,
+                "Feeler gauge or caliper at full extension.",
+            ),
             "thickness": Spec("length", "8..20 mm", "side space", "length", 1, "Calipers."),
             "drag": Spec("force", "2..8 N", "of the pair", "mechanical", 2, "Pull with a spring scale."),
             "friction": Spec("ratio", "0.005..0.02", "drag that rises with the load", "mechanical", 10),

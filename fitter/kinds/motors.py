@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,9 +14,6 @@ from fitter.intervals import Interval, monotone
 from fitter.kinds.model import UNLIMITED, Kind, Offer, Ratings, Rule, Spec, register
 from fitter.physics import frames, stepper_windings
 from fitter.ratings import Evidence, Rating
-
-if TYPE_CHECKING:
-    from fitter.stock.lots import Lot
 
 YES_NO = ("no", "yes")
 NEMA = ("NEMA 8", "NEMA 11", "NEMA 14", "NEMA 17", "NEMA 23", "NEMA 34")
@@ -56,14 +52,11 @@ def _by_width(width: Interval, small: Interval, medium: Interval, large: Interva
 
 
 def _current_by_size(width: Interval, length: Interval, resistance: Interval) -> Interval:
-    return (
-        monotone(
-            stepper_windings.rated_current_from_frame,
-            rising={"frame_width": width, "body_length": length},
-            falling={"resistance": resistance},
-        )
-        * Interval(0.75, 1.25)
-    )
+    return monotone(
+        stepper_windings.rated_current_from_frame,
+        rising={"frame_width": width, "body_length": length},
+        falling={"resistance": resistance},
+    ) * Interval(0.75, 1.25)
 
 
 def _torque_by_volume(width: Interval, length: Interval, step: Interval) -> Interval:
@@ -79,31 +72,55 @@ register(
         {
             "wires": Spec("count", "4..8", "number of leads", "exact", 1, "Count the leads."),
             "step_angle": Spec(
-                "angle", "0.9..18 deg", "full-step angle", "exact", 3,
-                "Count the detents of one turn by hand; 360 deg divided by the count.", likely="1.8 deg",
+                "angle",
+                "0.9..18 deg",
+                "full-step angle",
+                "exact",
+                3,
+                "Count the detents of one turn by hand; 360 deg divided by the count.",
+                likely="1.8 deg",
             ),
             "rated_current": Spec(
-                "current", "0.05..8 A", "per phase, both phases on (of one half-coil with 6 or 8 wires)",
-                minutes=25, how="Both coils in series on a bench supply; raise until the case stays at 70 °C.",
+                "current",
+                "0.05..8 A",
+                "per phase, both phases on (of one half-coil with 6 or 8 wires)",
+                minutes=25,
+                how="Both coils in series on a bench supply; raise until the case stays at 70 °C.",
             ),
             "resistance": Spec(
-                "resistance", "0.2..150 ohm", "of one coil (of one half-coil with 6 or 8 wires)",
-                minutes=3, how="Ohms across one coil, shaft still, lead resistance subtracted.",
+                "resistance",
+                "0.2..150 ohm",
+                "of one coil (of one half-coil with 6 or 8 wires)",
+                minutes=3,
+                how="Ohms across one coil, shaft still, lead resistance subtracted.",
             ),
             "inductance": Spec(
-                "inductance", "0.2..300 mH", "of one coil (of one half-coil with 6 or 8 wires)",
-                minutes=5, how="Small AC voltage on one coil: L = sqrt((V/I)^2 - R^2)/(2 pi f).",
+                "inductance",
+                "0.2..300 mH",
+                "of one coil (of one half-coil with 6 or 8 wires)",
+                minutes=5,
+                how="Small AC voltage on one coil: L = sqrt((V/I)^2 - R^2)/(2 pi f).",
             ),
             "holding_torque": Spec(
-                "torque", "0.001..15 N m", "both phases on at rated current", "mechanical", 5,
+                "torque",
+                "0.001..15 N m",
+                "both phases on at rated current",
+                "mechanical",
+                5,
                 "Both coils at rated current, arm on a kitchen scale, turn until it slips: 9.81 x kg x m.",
             ),
             "detent_torque": Spec(
-                "torque", "0.0001..1 N m", "without current", "mechanical", 3,
+                "torque",
+                "0.0001..1 N m",
+                "without current",
+                "mechanical",
+                3,
                 "Leads open, arm on a kitchen scale, turn until it slips.",
             ),
             "rotor_inertia": Spec("inertia", "0.01..4000 g cm2", "of the rotor", "mechanical", 30),
-            "frame": Spec("choice", help="NEMA frame size", choices=NEMA, minutes=1, how="Measure the flange."),
+            "frame": Spec(
+                "choice", help="NEMA frame size", choices=NEMA, minutes=1, how="Measure the flange."
+            ),
             "frame_width": Spec("length", "10..90 mm", "width of the body", "length", 1, "Calipers."),
             "body_length": Spec("length", "8..160 mm", "length of the body", "length", 1, "Calipers."),
             "shaft_diameter": SHAFT,
@@ -114,31 +131,43 @@ register(
             Rule("frame_width", ("frame",), _width_of_frame, "from the NEMA frame"),
             Rule("body_length", ("frame_width",), lambda w: w * Interval(0.4, 2.0), "from the width"),
             Rule(
-                "rated_current", ("frame_width", "body_length", "resistance"), _current_by_size,
+                "rated_current",
+                ("frame_width", "body_length", "resistance"),
+                _current_by_size,
                 "from body size and coil resistance, 0.10 W/cm2, +-25 %",
             ),
             Rule(
-                "inductance", ("resistance", "frame_width"),
-                lambda r, w: r * _by_width(
-                    w, Interval(0.3e-3, 1.5e-3), Interval(0.5e-3, 2.4e-3), Interval(0.8e-3, 10e-3)
+                "inductance",
+                ("resistance", "frame_width"),
+                lambda r, w: (
+                    r
+                    * _by_width(
+                        w, Interval(0.3e-3, 1.5e-3), Interval(0.5e-3, 2.4e-3), Interval(0.8e-3, 10e-3)
+                    )
                 ),
                 "from coil resistance and the usual L/R of this size",
             ),
             Rule(
-                "holding_torque", ("frame_width", "body_length", "step_angle"), _torque_by_volume,
+                "holding_torque",
+                ("frame_width", "body_length", "step_angle"),
+                _torque_by_volume,
                 "from the body volume",
             ),
             Rule(
-                "detent_torque", ("holding_torque",), lambda t: t * Interval(0.03, 0.12),
+                "detent_torque",
+                ("holding_torque",),
+                lambda t: t * Interval(0.03, 0.12),
                 "3 to 12 % of the holding torque",
             ),
             Rule(
-                "rotor_inertia", ("frame_width", "body_length"),
+                "rotor_inertia",
+                ("frame_width", "body_length"),
                 lambda w, length: w * w * w * w * length * Interval(12.0, 90.0),
                 "from the body size",
             ),
             Rule(
-                "shaft_diameter", ("frame_width",),
+                "shaft_diameter",
+                ("frame_width",),
                 lambda w: _by_width(
                     w, Interval(1.5e-3, 5e-3), Interval(3e-3, 6.35e-3), Interval(5e-3, 14e-3)
                 ),
@@ -173,7 +202,9 @@ def stepper_offers(ratings: Ratings) -> Iterable[Offer]:
     wires = ratings["wires"]
     if not wires.exact or int(wires.lo) not in _CONNECTIONS:
         winding = Rating(0.0, 1.0, 1.0, wires.evidence)
-        yield Offer("", "count the wires first", {**ratings, "bipolar": winding}, sources={"bipolar": "wires"})
+        yield Offer(
+            "", "count the wires first", {**ratings, "bipolar": winding}, sources={"bipolar": "wires"}
+        )
         return
     for key, label, factors, bipolar in _CONNECTIONS[int(wires.lo)]:
         f = stepper_windings.CONNECTIONS[factors]
@@ -193,26 +224,43 @@ def stepper_offers(ratings: Ratings) -> Iterable[Offer]:
 
 DC_RATINGS = {
     "rated_voltage": Spec(
-        "voltage", "1.5..48 V", "voltage it was made for", minutes=2, how="The rail of the machine it came from."
+        "voltage",
+        "1.5..48 V",
+        "voltage it was made for",
+        minutes=2,
+        how="The rail of the machine it came from.",
     ),
     "resistance": Spec(
-        "resistance", "0.1..100 ohm", "between the brushes", minutes=2,
+        "resistance",
+        "0.1..100 ohm",
+        "between the brushes",
+        minutes=2,
         how="Shaft locked, 0.5 to 1 V, volts over amps at four shaft angles, averaged.",
     ),
     "torque_constant": Spec(
-        "torque_constant", "0.0005..0.5 N m/A", "torque per ampere, equal to volts per rad/s", "mechanical", 4,
+        "torque_constant",
+        "0.0005..0.5 N m/A",
+        "torque per ampere, equal to volts per rad/s",
+        "mechanical",
+        4,
         "Run without load at a known voltage and time the speed: (V - I0 R)/speed.",
     ),
     "no_load_current": Spec("current", "0.005..2 A", "running free", minutes=2, how="Ammeter, shaft free."),
     "no_load_speed": Spec(
         "angular_speed", "500..30000 rpm", "running free at rated voltage", "mechanical", 4, "Phone strobe."
     ),
-    "stall_current": Spec("current", "0.05..150 A", "locked at rated voltage", minutes=3, how="V/R, not by holding."),
+    "stall_current": Spec(
+        "current", "0.05..150 A", "locked at rated voltage", minutes=3, how="V/R, not by holding."
+    ),
     "stall_torque": Spec(
         "torque", "0.0005..20 N m", "locked at rated voltage", "mechanical", 5, "Arm on a scale, one second."
     ),
     "continuous_current": Spec(
-        "current", "0.02..20 A", "that it carries for hours", minutes=25, how="Raise until the case stays at 70 °C."
+        "current",
+        "0.02..20 A",
+        "that it carries for hours",
+        minutes=25,
+        how="Raise until the case stays at 70 °C.",
     ),
     "encoder_lines": Spec("count", "0..2000", "lines of an encoder disc on the shaft", "exact", 2),
     "rotor_inertia": Spec("inertia", "0.1..2000 g cm2", "of the rotor", "mechanical", 30),
@@ -220,14 +268,39 @@ DC_RATINGS = {
 }
 
 DC_RULES = (
-    Rule("resistance", ("rated_voltage", "stall_current"), lambda v, i: v / i, "rated voltage over stall current", True),
-    Rule("stall_current", ("rated_voltage", "resistance"), lambda v, r: v / r, "rated voltage over resistance", True),
-    Rule("no_load_current", ("stall_current",), lambda i: i * Interval(0.01, 0.2), "1 to 20 % of the stall current"),
     Rule(
-        "torque_constant", ("stall_torque", "stall_current", "no_load_current"),
-        lambda t, i, i0: t / (i - i0).maximum(i * 0.5), "stall torque over stall current", True,
+        "resistance",
+        ("rated_voltage", "stall_current"),
+        lambda v, i: v / i,
+        "rated voltage over stall current",
+        True,
     ),
-    Rule("continuous_current", ("stall_current",), lambda i: i * Interval(0.1, 0.25), "10 to 25 % of the stall current"),
+    Rule(
+        "stall_current",
+        ("rated_voltage", "resistance"),
+        lambda v, r: v / r,
+        "rated voltage over resistance",
+        True,
+    ),
+    Rule(
+        "no_load_current",
+        ("stall_current",),
+        lambda i: i * Interval(0.01, 0.2),
+        "1 to 20 % of the stall current",
+    ),
+    Rule(
+        "torque_constant",
+        ("stall_torque", "stall_current", "no_load_current"),
+        lambda t, i, i0: t / (i - i0).maximum(i * 0.5),
+        "stall torque over stall current",
+        True,
+    ),
+    Rule(
+        "continuous_current",
+        ("stall_current",),
+        lambda i: i * Interval(0.1, 0.25),
+        "10 to 25 % of the stall current",
+    ),
 )
 
 
@@ -246,18 +319,26 @@ register(
         rules=(
             *DC_RULES,
             Rule(
-                "torque_constant", ("rated_voltage", "no_load_speed", "resistance", "no_load_current"),
-                _constant_from_run, "from the free speed", True,
+                "torque_constant",
+                ("rated_voltage", "no_load_speed", "resistance", "no_load_current"),
+                _constant_from_run,
+                "from the free speed",
+                True,
             ),
         ),
         derive_offers=lambda lot, r: [
-            Offer("", "", {
-                **r,
-                "output_constant": r["torque_constant"],
-                "gear_efficiency": certain(1.0),
-                "gear_torque_limit": UNLIMITED,
-                "self_locking": certain(0.0),
-            }, sources={"output_constant": "torque_constant"})
+            Offer(
+                "",
+                "",
+                {
+                    **r,
+                    "output_constant": r["torque_constant"],
+                    "gear_efficiency": certain(1.0),
+                    "gear_torque_limit": UNLIMITED,
+                    "self_locking": certain(0.0),
+                },
+                sources={"output_constant": "torque_constant"},
+            )
         ],
         cautions=("spinning parts",),
     )
@@ -291,17 +372,33 @@ register(
                 "ratio", "0.25..0.9", "of the gears (spur 0.9 a stage, worm 0.3 to 0.5)", "mechanical", 10
             ),
             "output_speed": Spec(
-                "angular_speed", "1..1000 rpm", "of the output, no load, at rated voltage", "mechanical", 2,
+                "angular_speed",
+                "1..1000 rpm",
+                "of the output, no load, at rated voltage",
+                "mechanical",
+                2,
                 "Count turns for a minute at rated voltage.",
             ),
             "output_torque": Spec(
-                "torque", "0.02..40 N m", "rated, at the output", "mechanical", 5, "Arm on a kitchen scale at a known current."
+                "torque",
+                "0.02..40 N m",
+                "rated, at the output",
+                "mechanical",
+                5,
+                "Arm on a kitchen scale at a known current.",
             ),
             "gear_torque_limit": Spec(
-                "torque", "0.2..30 N m", "that the teeth stand (plastic 0.3 to 1, metal 1 to 4)", "mechanical", 15
+                "torque",
+                "0.2..30 N m",
+                "that the teeth stand (plastic 0.3 to 1, metal 1 to 4)",
+                "mechanical",
+                15,
             ),
             "self_locking": Spec(
-                "choice", help="whether the output cannot be turned by hand", choices=YES_NO, minutes=1,
+                "choice",
+                help="whether the output cannot be turned by hand",
+                choices=YES_NO,
+                minutes=1,
                 how="Leads open, turn the output by hand, then hang the load for ten minutes.",
             ),
         },
@@ -310,7 +407,9 @@ register(
         rules=(
             *DC_RULES,
             Rule(
-                "gear_torque_limit", ("output_torque",), lambda t: t * Interval(1.0, 4.0),
+                "gear_torque_limit",
+                ("output_torque",),
+                lambda t: t * Interval(1.0, 4.0),
                 "one to four times the rated torque",
             ),
         ),
@@ -323,7 +422,9 @@ register(
     Kind(
         "brushless motor",
         {
-            "speed_constant": Spec("speed_constant", "20..4000 rpm/V", "free speed per volt", "mechanical", 5),
+            "speed_constant": Spec(
+                "speed_constant", "20..4000 rpm/V", "free speed per volt", "mechanical", 5
+            ),
             "resistance": Spec("resistance", "0.02..60 ohm", "line to line", minutes=2),
             "pole_pairs": Spec("count", "1..24", "pairs of rotor magnets", "exact", 3),
             "continuous_current": Spec("current", "0.05..60 A", "that it carries for hours", minutes=25),
@@ -357,16 +458,27 @@ register(
 )
 COIL_RATINGS = {
     "rated_voltage": Spec(
-        "voltage", "3..48 V", "that its coil is made for", minutes=10, how="Coil at most at 65 °C after ten minutes."
+        "voltage",
+        "3..48 V",
+        "that its coil is made for",
+        minutes=10,
+        how="Coil at most at 65 °C after ten minutes.",
     ),
     "resistance": Spec("resistance", "1..500 ohm", "of the coil", minutes=1, how="Ohms across the coil."),
     "force": Spec(
-        "force", "0.2..200 N", "at the stroke given", "mechanical", 5, "Pull against a kitchen scale, gauge blocks in the gap."
+        "force",
+        "0.2..200 N",
+        "at the stroke given",
+        "mechanical",
+        5,
+        "Pull against a kitchen scale, gauge blocks in the gap.",
     ),
     "stroke": Spec("length", "0.5..40 mm", "of the plunger", "length", 1, "Ruler."),
     "duty": Spec("ratio", "0.05..1", "share of time it may be on", "mechanical", 10),
 }
-register(Kind("solenoid", COIL_RATINGS, about="Pulls or pushes a plunger.", cautions=("hot coil", "coil kick")))
+register(
+    Kind("solenoid", COIL_RATINGS, about="Pulls or pushes a plunger.", cautions=("hot coil", "coil kick"))
+)
 register(
     Kind("electromagnet", COIL_RATINGS, about="Holds a flat armature.", cautions=("hot coil", "coil kick"))
 )
@@ -374,8 +486,12 @@ register(
     Kind(
         "servo",
         {
-            "supply_voltage": Spec("voltage", "4.5..6 V", "", minutes=2, window=True, plausible_high="5..8.4 V"),
-            "torque": Spec("torque", "0.05..3 N m", "at the horn", "mechanical", 3, "Arm on a kitchen scale."),
+            "supply_voltage": Spec(
+                "voltage", "4.5..6 V", "", minutes=2, window=True, plausible_high="5..8.4 V"
+            ),
+            "torque": Spec(
+                "torque", "0.05..3 N m", "at the horn", "mechanical", 3, "Arm on a kitchen scale."
+            ),
             "travel_angle": Spec("angle", "60..270 deg", "end to end", "mechanical", 1),
             "stall_current": Spec("current", "0.3..3 A", "held still", minutes=2),
         },

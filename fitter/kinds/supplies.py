@@ -21,15 +21,27 @@ if TYPE_CHECKING:
 
 INPUT = Spec("choice", help="what feeds it", choices=("dc", "mains"), minutes=1)
 REGULATED = Spec(
-    "choice", help="holds its voltage without load", choices=YES_NO, minutes=3,
+    "choice",
+    help="holds its voltage without load",
+    choices=YES_NO,
+    minutes=3,
     how="Volts open, then at rated load; above 1.2 times the label it is not regulated.",
 )
 RAIL_VOLTAGE = Spec("voltage", "3..60 V", "of the rail", "rail", 2, "Meter on the rail under some load.")
 RAIL_CURRENT = Spec(
-    "current", "0.1..30 A", "the rail gives for hours", minutes=10,
+    "current",
+    "0.1..30 A",
+    "the rail gives for hours",
+    minutes=10,
     how="Load it to 25, 50, 80 % of the label; usable is where the sag reaches 5 %.",
 )
-RIPPLE = Spec("voltage", "10..300 mV", "peak to peak on the rail", minutes=5, how="Scope, or AC range behind a capacitor.")
+RIPPLE = Spec(
+    "voltage",
+    "10..300 mV",
+    "peak to peak on the rail",
+    minutes=5,
+    how="Scope, or AC range behind a capacitor.",
+)
 UNREGULATED_RISE = Interval(1.0, 1.6)  # open-circuit volts over label volts; common practice, no source
 
 
@@ -38,15 +50,21 @@ def _open_voltage(voltage: Rating, regulated: Rating) -> Rating:
     if regulated.lo >= 1.0:
         return voltage
     hi = voltage.hi * float(UNREGULATED_RISE.hi)
-    return replace(voltage, hi=hi, likely=voltage.likely if regulated.hi >= 1 else voltage.likely * 1.3,
-                   evidence=min(voltage.evidence, regulated.evidence, key=_strength))
+    return replace(
+        voltage,
+        hi=hi,
+        likely=voltage.likely if regulated.hi >= 1 else voltage.likely * 1.3,
+        evidence=min(voltage.evidence, regulated.evidence, key=_strength),
+    )
 
 
 def _strength(evidence: Evidence) -> int:
     return -list(Evidence).index(evidence)
 
 
-def _rail(ratings: Ratings, voltage: Rating, current: Rating, power: Rating, regulated: Rating) -> dict[str, Rating]:
+def _rail(
+    ratings: Ratings, voltage: Rating, current: Rating, power: Rating, regulated: Rating
+) -> dict[str, Rating]:
     return {
         **ratings,
         "voltage.low": voltage,
@@ -62,7 +80,9 @@ def switch_mode_offers(lot: Lot, ratings: Ratings) -> Iterable[Offer]:
         volts, amps = rail["voltage"], rail["current"]
         label = f"{show(volts.likely, 'voltage')} rail"
         figures = _rail(ratings, volts, amps, _unit_power(lot, ratings), ratings["regulated"])
-        yield Offer(f"rail {index + 1}", label, figures, rail=index, sources=_rail_sources(f"rails[{index + 1}]."))
+        yield Offer(
+            f"rail {index + 1}", label, figures, rail=index, sources=_rail_sources(f"rails[{index + 1}].")
+        )
 
 
 def _rail_sources(place: str) -> dict[str, str]:
@@ -95,8 +115,11 @@ register(
             "regulated": replace(REGULATED, likely="yes"),
             "ripple": RIPPLE,
         },
-        rails={"voltage": RAIL_VOLTAGE, "current": RAIL_CURRENT,
-               "isolated": Spec("choice", help="not tied to the other rails", choices=YES_NO, minutes=2)},
+        rails={
+            "voltage": RAIL_VOLTAGE,
+            "current": RAIL_CURRENT,
+            "isolated": Spec("choice", help="not tied to the other rails", choices=YES_NO, minutes=2),
+        },
         about="One or more regulated rails from the mains or from DC.",
         derive_offers=switch_mode_offers,
         cautions=("charged capacitor", "mains"),
@@ -114,8 +137,12 @@ register(
         },
         about="Closed plug-in or table-top supply with one output.",
         derive_offers=lambda lot, r: [
-            Offer("", f"{show(r['voltage'].likely, 'voltage')}",
-                  _rail(r, r["voltage"], r["current"], UNLIMITED, r["regulated"]), sources=_rail_sources(""))
+            Offer(
+                "",
+                f"{show(r['voltage'].likely, 'voltage')}",
+                _rail(r, r["voltage"], r["current"], UNLIMITED, r["regulated"]),
+                sources=_rail_sources(""),
+            )
         ],
     )
 )
@@ -140,7 +167,13 @@ register(
             "chemistry": Spec("choice", help="kind of cell", choices=CHEMISTRIES, minutes=1),
             "cells": Spec("count", "1..20", "in series", "exact", 1),
             "voltage": Spec(
-                "voltage", "1..30 V", "empty and full", "rail", 60, window=True, plausible_high="1.4..60 V",
+                "voltage",
+                "1..30 V",
+                "empty and full",
+                "rail",
+                60,
+                window=True,
+                plausible_high="1.4..60 V",
                 how="Rest voltage full, and at the end of a discharge.",
             ),
             "capacity": Spec("charge", "0.1..100 A h", "at the current it will give", minutes=180),
@@ -149,16 +182,35 @@ register(
         about="Cells with a known chemistry.",
         refuse=_battery_refusal,
         derive_offers=lambda lot, r: [
-            Offer("", "", {**r, "voltage.low": r["voltage.min"], "voltage.high": r["voltage.max"],
-                           "current": r["continuous_current"], "unit_power": UNLIMITED, "ripple": certain(0.0)},
-                  sources={"voltage.low": "voltage", "voltage.high": "voltage", "current": "continuous_current"})
+            Offer(
+                "",
+                "",
+                {
+                    **r,
+                    "voltage.low": r["voltage.min"],
+                    "voltage.high": r["voltage.max"],
+                    "current": r["continuous_current"],
+                    "unit_power": UNLIMITED,
+                    "ripple": certain(0.0),
+                },
+                sources={
+                    "voltage.low": "voltage",
+                    "voltage.high": "voltage",
+                    "current": "continuous_current",
+                },
+            )
         ],
         cautions=("battery",),
     )
 )
 
-SECONDARY_VOLTAGE = Spec("voltage", "3..60 V", "AC of the winding at full load", minutes=8,
-                         how="Small known AC into the primary, volts at each winding.")
+SECONDARY_VOLTAGE = Spec(
+    "voltage",
+    "3..60 V",
+    "AC of the winding at full load",
+    minutes=8,
+    how="Small known AC into the primary, volts at each winding.",
+)
 SECONDARY_CURRENT = Spec("current", "0.1..20 A", "AC of the winding", minutes=10)
 
 
@@ -174,7 +226,9 @@ def transformer_offers(lot: Lot, ratings: Ratings) -> Iterable[Offer]:
             amps = min(a["current"], b["current"], key=lambda r: r.likely)
             yield _secondary(ratings, f"series {both}", _sum(a["voltage"], b["voltage"]), amps, i)
             if a["voltage"].likely == b["voltage"].likely:
-                yield _secondary(ratings, f"parallel {both}", a["voltage"], _sum(a["current"], b["current"]), i)
+                yield _secondary(
+                    ratings, f"parallel {both}", a["voltage"], _sum(a["current"], b["current"]), i
+                )
 
 
 def _sum(a: Rating, b: Rating) -> Rating:
@@ -194,17 +248,25 @@ register(
         "transformer",
         {
             "primary_voltage": Spec("voltage", "100..240 V", "AC of the mains winding", minutes=5),
-            "apparent_power": Spec("apparent_power", "3..1000 VA", "", minutes=3,
-                                   how="Core area in mm2, squared, over 16040 at 50 Hz."),
-            "regulation": Spec("ratio", "0.03..0.25", "rise without load over full load", minutes=10,
-                               how="Volts open and at rated load."),
+            "apparent_power": Spec(
+                "apparent_power",
+                "3..1000 VA",
+                "",
+                minutes=3,
+                how="Core area in mm2, squared, over 16040 at 50 Hz.",
+            ),
+            "regulation": Spec(
+                "ratio",
+                "0.03..0.25",
+                "rise without load over full load",
+                minutes=10,
+                how="Volts open and at rated load.",
+            ),
         },
         rails={"voltage": SECONDARY_VOLTAGE, "current": SECONDARY_CURRENT},
         rails_name="secondaries",
         about="Mains transformer with its secondaries.",
-        rules=(
-            Rule("regulation", ("apparent_power",), lambda s: _regulation(s), "from its size"),
-        ),
+        rules=(Rule("regulation", ("apparent_power",), lambda s: _regulation(s), "from its size"),),
         derive_offers=transformer_offers,
         cautions=("mains",),
     )
@@ -213,6 +275,7 @@ register(
 
 def _regulation(size: Interval) -> Interval:
     """Small transformers sag more: about 25 % at 5 VA to 5 % at 300 VA (common practice, no source)."""
+
     def usual(va: float) -> float:
         return float(min(0.25, max(0.03, 0.45 * va**-0.4)))
 

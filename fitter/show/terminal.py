@@ -30,7 +30,12 @@ if TYPE_CHECKING:
         StockCheckAnswer,
     )
 
-_STATE_STYLE = {"ready": "bold green", "measure first": "bold yellow", "buy first": "bold cyan", "out of reach": "bold red"}
+_STATE_STYLE = {
+    "ready": "bold green",
+    "measure first": "bold yellow",
+    "buy first": "bold cyan",
+    "out of reach": "bold red",
+}
 _VERDICT_STYLE = {"fits": "green", "unproven": "yellow", "fails": "bold red"}
 _TIGHTEST = 6
 
@@ -55,7 +60,13 @@ def builds(answer: BuildsAnswer) -> None:
     """One block a project: its state, then the reasons."""
     out = console()
     for row in answer.builds:
-        head = Text.assemble((f"{row.recipe}", "bold"), "  ", (row.state, _STATE_STYLE[row.state]), "  ", _counts(row.to_buy, row.to_measure, row.price))
+        head = Text.assemble(
+            (f"{row.recipe}", "bold"),
+            "  ",
+            (row.state, _STATE_STYLE[row.state]),
+            "  ",
+            _counts(row.to_buy, row.to_measure, row.price),
+        )
         out.print(head)
         if row.outcome == "stopped":
             out.print(_indent("the search stopped at its limit: something better may exist"))
@@ -91,8 +102,11 @@ def match(answer: MatchAnswer) -> None:
     out = console()
     _head(out, answer)
     if not answer.sets:
-        proved = "No set of parts will do, bought ones included." if answer.outcome == "complete" else (
-            "No set found before the search stopped at its limit; there may be one.")
+        proved = (
+            "No set of parts will do, bought ones included."
+            if answer.outcome == "complete"
+            else ("No set found before the search stopped at its limit; there may be one.")
+        )
         out.print(proved)
         if answer.nearest:
             out.print("Closest, and what fails:")
@@ -133,21 +147,27 @@ def _parts(parts: dict[str, PartAnswer]) -> Table:
 
 
 def _checks(checks: Iterable[CheckAnswer], title: str) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), title=title, title_justify="left", title_style="bold")
+    table = Table(
+        box=None, pad_edge=False, padding=(0, 1, 0, 0), title=title, title_justify="left", title_style="bold"
+    )
     table.add_column("check")
     for name in ("need", "have", "margin"):
         table.add_column(name, justify="right")
     table.add_column("verdict", no_wrap=True)
     for c in checks:
-        table.add_row(
-            f"{c.check}{_where(c)}", _need(c), words.span(c.have, c.quantity), words.margin(c.margin),
-            Text(c.verdict, style=_VERDICT_STYLE[c.verdict]),
+        figures = (
+            ("", "", "")
+            if c.quantity == "flag"
+            else (_need(c), words.span(c.have, c.quantity), words.margin(c.margin))
         )
+        table.add_row(f"{c.check}{_where(c)}", *figures, Text(c.verdict, style=_VERDICT_STYLE[c.verdict]))
     return table
 
 
 def _where(check: CheckAnswer) -> str:
-    """Which function a check belongs to, by the roles it reads."""
+    """The role or the functions a check belongs to."""
+    if len(check.roles) == 1:
+        return f" ({check.roles[0]})"
     functions = dict.fromkeys(r.partition(".")[0] for r in check.roles)
     return f" ({', '.join(functions)})" if len(functions) <= 2 else ""
 
@@ -218,7 +238,8 @@ def why(answer: MatchAnswer) -> None:
         out.print()
         out.print(Text(f"{verdict}: {len(found)}", style=_VERDICT_STYLE[verdict]))
         for c in found:
-            out.print(_indent(_plain(f"{c.check}{_where(c)}: {words.need_have(c)}, margin {words.margin(c.margin)}")))
+            known = "" if c.quantity == "flag" else f", margin {words.margin(c.margin)}"
+            out.print(_indent(_plain(f"{c.check}{_where(c)}: {words.need_have(c)}{known}")))
             if c.sentence:
                 out.print(_indent(_plain(c.sentence), 4))
             if c.because:
@@ -267,7 +288,9 @@ def stock(answer: StockAnswer) -> None:
         state = "" if lot.condition == "working" else f"{lot.condition}; "
         never = f"NEVER PLACED ({lot.refused}); " if lot.refused else ""
         known = "; ".join(f"{n.replace('_', ' ')} {r.shown}" for n, r in lot.ratings.items())
-        table.add_row(_plain(lot.id), lot.kind, str(lot.count), _plain(lot.bin), _plain(state + never + known))
+        table.add_row(
+            _plain(lot.id), lot.kind, str(lot.count), _plain(lot.bin), _plain(state + never + known)
+        )
     out.print(table)
     out.print(f"{len(answer.lots)} lots, {sum(lot.count for lot in answer.lots)} pieces")
 
@@ -300,7 +323,14 @@ def recipe(answer: RecipeAnswer) -> None:
     if answer.tools:
         out.print(f"Tools: {answer.tools}")
     out.print()
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), title="Demands (change with --set)", title_justify="left", title_style="bold")
+    table = Table(
+        box=None,
+        pad_edge=False,
+        padding=(0, 2, 0, 0),
+        title="Demands (change with --set)",
+        title_justify="left",
+        title_style="bold",
+    )
     for name in ("name", "value", "what it is"):
         table.add_column(name)
     for d in answer.demands:

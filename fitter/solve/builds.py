@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -10,11 +10,12 @@ from functools import cached_property
 from fitter.checks.base import Check, Judgement, Verdict
 from fitter.functions import Principle, Role
 from fitter.intervals import Interval
-from fitter.ratings import Rating
-from fitter.solve.candidates import TRIAL_MINUTES, Candidate, Single
+from fitter.solve.candidates import Candidate, Single
 from fitter.solve.score import BUY, check_cost
 from fitter.solve.tables import Tables
 from fitter.solve.variants import Found
+
+TELLING = 0.8  # a rating that takes this much off the best margin is worth knowing
 
 
 class State(StrEnum):
@@ -74,12 +75,15 @@ class Build:
 
     @cached_property
     def open_ratings(self) -> tuple[str, ...]:
-        """Paths of all ratings that keep a check unproven, the most frequent first."""
-        count: dict[str, int] = {}
+        """Paths of all ratings that keep a check unproven, the most telling first.
+
+        Each check gives its first rating a whole vote, its second half a vote, and so on.
+        """
+        votes: dict[str, float] = {}
         for checked in self.checks:
-            for path in checked.because:
-                count[path] = count.get(path, 0) + 1
-        return tuple(sorted(count, key=lambda p: (-count[p], p)))
+            for rank, path in enumerate(checked.because, start=1):
+                votes[path] = votes.get(path, 0.0) + 1 / rank
+        return tuple(sorted(votes, key=lambda p: (-votes[p], p)))
 
     @property
     def failing(self) -> tuple[Checked, ...]:
@@ -104,7 +108,9 @@ class Build:
     def tightest(self) -> list[Checked]:
         """Checks with the least margin first: fails, then unproven, then fits."""
         rank = {Verdict.FAILS: 0, Verdict.UNPROVEN: 1, Verdict.FITS: 2}
-        return sorted(self.checks, key=lambda c: (rank[c.verdict], float(c.judgement.margin.lo), c.check.name))
+        return sorted(
+            self.checks, key=lambda c: (rank[c.verdict], float(c.judgement.margin.lo), c.check.name)
+        )
 
 
 def judge(found: Found, tables: Tables) -> Build:
@@ -115,16 +121,18 @@ def judge(found: Found, tables: Tables) -> Build:
     """
     parts = dict(found.parts)
     checks = tuple(judge_check(check, parts) for check in found.model.checks)
-    score = sum(
-        BUY * c.bought + tables.waste.cents(c, found.model.roles[r].count) for r, c in parts.items()
-    )
+    score = sum(BUY * c.bought + tables.waste.cents(c, found.model.roles[r].count) for r, c in parts.items())
     for checked in checks:
         cost = _cost(checked.check, parts, tables)
         if cost == float("inf"):
-            raise RuntimeError(f"the search let through {checked.check!r} for {[c.id for c in parts.values()]}")
+            raise RuntimeError(
+                f"the search let through {checked.check!r} for {[c.id for c in parts.values()]}"
+            )
         score += cost
     if score != found.score:
-        raise RuntimeError(f"the search scored {found.score} and the full checks {score}: {[c.id for c in parts.values()]}")
+        raise RuntimeError(
+            f"the search scored {found.score} and the full checks {score}: {[c.id for c in parts.values()]}"
+        )
     return Build(score, found.principles, found.model.roles, parts, checks)
 
 
@@ -139,61 +147,63 @@ def judge_check(check: Check, parts: Mapping[str, Candidate]) -> Checked:
     """One check with plain numbers, its sentence, and what keeps it open."""
     views = {role: Single(parts[role]) for role in check.roles}
     judgement = check.judge(views)
-    because = _because(check, parts, views, judgement) if judgement.verdict is Verdict.UNPROVEN else ()
+    because = _because(check, parts, views) if judgement.verdict is Verdict.UNPROVEN else ()
     return Checked(check, judgement, check.sentence(views, judgement), because)
 
 
-def _because(
-    check: Check, parts: Mapping[str, Candidate], views: Mapping[str, Single], judgement: Judgement
-) -> tuple[str, ...]:
-    """Paths of the ratings that would settle or narrow the verdict if they were known exactly.
+def _because(check: Check, parts: Mapping[str, Candidate], views: Mapping[str, Single]) -> tuple[str, ...]:
+    """Paths of the ratings that keep a check unproven, the one that spoils it most first.
 
-    Each open rating is pinned at its ends and its likely value; it counts when that settles the
-    verdict or takes, on average, at least a twentieth off the width of the margin. Those that narrow
-    it most come first.
+    All open ratings are set to the values that suit the check best; then each is let loose again
+    alone. Those that by themselves take the margin below one must be known whatever the others turn
+    out to be. Where none does so alone, those that take a fifth off the margin are named.
     """
-    gains: dict[str, float] = {}
-    for role, view in views.items():
-        for rating in sorted(view.read):
-            known = parts[role].rating(rating)
-            if not known.exact:
-                gain = _gain(check, parts, role, rating, known, judgement)
-                path = parts[role].path(rating)
-                gains[path] = max(gains.get(path, 0.0), gain)
-    telling = [p for p in sorted(gains, key=lambda p: (-gains[p], p)) if gains[p] >= 0.05]
-    return tuple(telling or sorted(gains, key=lambda p: (-gains[p], p))[:1])
+    open_ratings = [
+        (role, rating)
+        for role, view in views.items()
+        for rating in sorted(view.read)
+        if not parts[role].rating(rating).exact
+    ]
+    trial = _Trial(check, parts, open_ratings)
+    spoilt = {at: trial.loose(at) for at in open_ratings}
+    telling = [at for at in open_ratings if spoilt[at] < 1]
+    telling = telling or [at for at in open_ratings if spoilt[at] < TELLING * trial.best]
+    ordered = sorted(telling or open_ratings, key=lambda at: (spoilt[at], at))
+    return tuple(dict.fromkeys(parts[role].path(rating) for role, rating in ordered))
 
 
-def _gain(
-    check: Check, parts: Mapping[str, Candidate], role: str, rating: str, known: Rating, before: Judgement
-) -> float:
-    """Mean share of the margin's width that knowing one rating takes away; one if it may settle the verdict."""
-    width = _width(before)
-    left = []
-    for end in (known.lo, known.hi, known.likely):
-        views = {r: PinnedPart(parts[r], {rating: Interval.point(end)} if r == role else {}) for r in check.roles}
-        pinned = check.judge(views)
-        if pinned.verdict is not Verdict.UNPROVEN:
-            return 1.0
-        left.append(_width(pinned))
-    return 1.0 - sum(left) / len(left) / width if width > 0 else 0.0
+class _Trial:
+    """A check with its open ratings set to what suits it best."""
 
+    def __init__(
+        self, check: Check, parts: Mapping[str, Candidate], ratings: Sequence[tuple[str, str]]
+    ) -> None:
+        self.check = check
+        self.parts = parts
+        self.pinned: dict[str, dict[str, Interval]] = {role: {} for role in check.roles}
+        for role, rating in ratings:
+            self.pinned[role][rating] = Interval.point(parts[role].rating(rating).likely)
+        for role, rating in ratings:
+            self.pinned[role][rating] = self._suits(role, rating)
+        self.best = self._margin()
 
-def _width(judgement: Judgement) -> float:
-    """Width of a margin, ends capped so that unbounded ones compare."""
-    lo, hi = (min(float(end), 10.0) for end in (judgement.margin.lo, judgement.margin.hi))
-    return hi - lo
+    def _margin(self) -> float:
+        views = {role: PinnedPart(self.parts[role], self.pinned[role]) for role in self.check.roles}
+        return float(self.check.judge(views).margin.lo)
 
+    def _with(self, role: str, rating: str, value: Interval) -> float:
+        before = self.pinned[role][rating]
+        self.pinned[role][rating] = value
+        margin = self._margin()
+        self.pinned[role][rating] = before
+        return margin
 
-def weight_of(path: str, build: Build) -> float:
-    """Minutes that the measurement behind a path takes in this build."""
-    for candidate in build.parts.values():
-        if path == f"{candidate.lot.id}.condition":
-            return TRIAL_MINUTES
-        if path.startswith(f"{candidate.lot.id}."):
-            name = path[len(candidate.lot.id) + 1 :].rpartition("].")[2]
-            spec = candidate.lot.kind_of_part.spec(name)
-            return spec.minutes if spec else 0.0
-    return 0.0
+    def _suits(self, role: str, rating: str) -> Interval:
+        known = self.parts[role].rating(rating)
+        ends = [Interval.point(v) for v in (known.likely, known.hi, known.lo)]
+        return max(ends, key=lambda end: self._with(role, rating, end))
 
-
+    def loose(self, at: tuple[str, str]) -> float:
+        """Least margin with one rating open again."""
+        known = self.parts[at[0]].rating(at[1])
+        return self._with(*at, Interval(known.lo, known.hi))

@@ -239,7 +239,9 @@ class Pool:
         """The candidates of a role that have pieces enough, as columns shared by like roles."""
         key = (role.kinds, role.count)
         if key not in self._roles:
-            enough = [c for c in self.of_kinds(role.kinds) if c.bought or c.lot.count >= role.count * c.offer.pieces]
+            enough = [
+                c for c in self.of_kinds(role.kinds) if c.bought or c.lot.count >= role.count * c.offer.pieces
+            ]
             self._roles[key] = Columns(enough)
         return self._roles[key]
 
@@ -250,5 +252,3 @@ class Pool:
         for lot in self.lots:
             total[kind_key(lot.kind)] = total.get(kind_key(lot.kind), 0) + lot.count
         return total
-
-

@@ -89,11 +89,14 @@ class _Box:
     def passes(self, rating: str, at: Interval) -> bool:
         """Whether all checks that read a rating stay as good as with the sample."""
         pinned = {**self.pinned, rating: at}
-        return all(self._verdict(check, pinned) in _as_good(verdict) for check, verdict in self.readers[rating])
+        return all(
+            self._verdict(check, pinned) in _as_good(verdict) for check, verdict in self.readers[rating]
+        )
 
     def _verdict(self, check: Check, pinned: Mapping[str, Interval]) -> Verdict:
         views = {
-            r: PinnedPart(self.parts[r], pinned if r == self.role else self.grown.get(r, {})) for r in check.roles
+            r: PinnedPart(self.parts[r], pinned if r == self.role else self.grown.get(r, {}))
+            for r in check.roles
         }
         return check.judge(views).verdict
 
@@ -103,7 +106,9 @@ class _Box:
         down = self._furthest(rating, float(low), float(high), -1)
         self.pinned[rating] = Interval(down if down > -math.inf else self._far(float(low), -1), high)
         up = self._furthest(rating, float(self.pinned[rating].lo), float(high), +1)
-        self.pinned[rating] = Interval(self.pinned[rating].lo, up if up < math.inf else self._far(float(high), +1))
+        self.pinned[rating] = Interval(
+            self.pinned[rating].lo, up if up < math.inf else self._far(float(high), +1)
+        )
         self.open_ends[rating] = (down == -math.inf, up == math.inf)
 
     def _far(self, end: float, side: int) -> float:

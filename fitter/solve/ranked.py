@@ -248,7 +248,11 @@ class Search:
         return exact, ahead
 
     def _sweeps(
-        self, assigned: Mapping[str, int], variable: str, before: tuple[float, ...], alive: npt.NDArray[np.bool_]
+        self,
+        assigned: Mapping[str, int],
+        variable: str,
+        before: tuple[float, ...],
+        alive: npt.NDArray[np.bool_],
     ) -> tuple[Costs | float, ...]:
         """Bounds of all wide costs: new ones where the variable matters, the others as before."""
         found: list[Costs | float] = []

@@ -83,8 +83,10 @@ def _distance(a: Lot, b: Lot) -> float:
     """How far apart two parts are: mean of the ratios of the ratings both state."""
     shared = [n for n in a.ratings if n in b.ratings and a.ratings[n].likely > 0 and b.ratings[n].likely > 0]
     pairs = [(a.ratings[n].likely, b.ratings[n].likely) for n in shared]
-    pairs += [(x["voltage"].likely * x["current"].likely, y["voltage"].likely * y["current"].likely)
-              for x, y in zip(a.rails, b.rails, strict=False)]
+    pairs += [
+        (x["voltage"].likely * x["current"].likely, y["voltage"].likely * y["current"].likely)
+        for x, y in zip(a.rails, b.rails, strict=False)
+    ]
     if not pairs:
         return float("inf")
     return float(np.mean([abs(np.log(x / y)) for x, y in pairs]))

@@ -45,7 +45,10 @@ class Filters:
         """Which candidates of a role remain."""
         lot = self.fixed.get(role)
         return np.array(
-            [c.lot.id not in self.without and (lot is None or (c.lot.id == lot and not c.bought)) for c in candidates],
+            [
+                c.lot.id not in self.without and (lot is None or (c.lot.id == lot and not c.bought))
+                for c in candidates
+            ],
             dtype=bool,
         )
 
@@ -54,7 +57,13 @@ class Tables:
     """Costs of all checks of a project over the candidates of a pool."""
 
     def __init__(
-        self, pool: Pool, waste: Waste, filters: Filters | None = None, *, soft: bool = False, buying: bool = True
+        self,
+        pool: Pool,
+        waste: Waste,
+        filters: Filters | None = None,
+        *,
+        soft: bool = False,
+        buying: bool = True,
     ) -> None:
         self.pool = pool
         self.waste = waste
@@ -176,14 +185,21 @@ class Sweep(WideCost):
             shape[axis] = len(self.columns[role])
         undecided = np.any((np.asarray(margin.lo) < 1 - ROUNDING) & (np.asarray(margin.hi) >= 1 - ROUNDING))
         if undecided and len(assigned) + len(along) < len(self.scope):
-            points = {r: self._view(r, assigned, along, axes, self.worst, self.worst_hulls) for r in self.scope}
+            points = {
+                r: self._view(r, assigned, along, axes, self.worst, self.worst_hulls) for r in self.scope
+            }
             judgement = replace(judgement, margin=Interval(self.check.judge(points).margin.hi, margin.hi))
         minutes = functools.reduce(np.maximum, (self._minutes(r, assigned, along, axes) for r in self.scope))
         return np.broadcast_to(check_cost(judgement, minutes, soft=self.tables.soft), shape)
 
     def _view(
-        self, role: str, assigned: Mapping[str, int], along: Mapping[str, int], axes: int,
-        columns: Mapping[str, Columns | Corner], hulls: Mapping[str, Hull],
+        self,
+        role: str,
+        assigned: Mapping[str, int],
+        along: Mapping[str, int],
+        axes: int,
+        columns: Mapping[str, Columns | Corner],
+        hulls: Mapping[str, Hull],
     ) -> Along | Hull | Place:
         if role in along:
             return Along(columns[role], along[role], axes)
@@ -191,8 +207,10 @@ class Sweep(WideCost):
             return Place(columns[role], assigned[role])
         return hulls[role]
 
-    def _minutes(self, role: str, assigned: Mapping[str, int], along: Mapping[str, int], axes: int) -> Array | float:
-        """The longest open measurement among the ratings read; of an open role, the least of any candidate."""
+    def _minutes(
+        self, role: str, assigned: Mapping[str, int], along: Mapping[str, int], axes: int
+    ) -> Array | float:
+        """The longest open measurement among the ratings read; of an open role, the least any has."""
         each = self.minutes[role]
         if role in along:
             return each.reshape([-1 if i == along[role] else 1 for i in range(axes)])
@@ -210,7 +228,8 @@ def _projections(sweep: Sweep) -> list[CostTable]:
         return []
     telling = sorted(sweep.scope, key=lambda r: (-len(sweep.columns[r]), r))[:TELLING_ROLES]
     pairs = [
-        pair for pair in itertools.combinations(telling, 2)
+        pair
+        for pair in itertools.combinations(telling, 2)
         if len(sweep.columns[pair[0]]) * len(sweep.columns[pair[1]]) <= LARGEST_PAIR
     ]
     costs = {pair: sweep.project(pair) for pair in pairs}
@@ -369,7 +388,10 @@ class Model:
         for name, columns in self.columns.items():
             shares = bool(self.graph.nodes[name].get("makes_rail"))
             sources[name] = np.array(
-                [-1 if c.bought or (shares and c.lot.count == 1) else place[c.unit] for c in columns.candidates]
+                [
+                    -1 if c.bought or (shares and c.lot.count == 1) else place[c.unit]
+                    for c in columns.candidates
+                ]
             )
             pieces[name] = np.array([self.roles[name].count * c.offer.pieces for c in columns.candidates])
             for c in columns.candidates:
