@@ -352,6 +352,9 @@ def _reasons(build: Build) -> Iterator[str]:
             yield f"to buy: {build.roles[role].about}, such as {candidate.lot.name}"
     for path in build.open_ratings[:3]:
         yield words.measure_line(path)
+    for checked in build.unproven:
+        if not checked.because:
+            yield words.trial_line(_check(checked))
     if build.state is State.READY:
         yield "tightest: " + words.check_line(_check(build.tightest[0]))
 

@@ -68,6 +68,11 @@ def shortfall(check: CheckAnswer) -> str:
     return ""
 
 
+def trial_line(check: CheckAnswer) -> str:
+    """What only the finished thing can tell: a check left open by no rating that could be measured."""
+    return f"to see when it runs: {check.check}, {need_have(check)}"
+
+
 def measure_line(path: str) -> str:
     """What to measure, from a rating path."""
     lot, _, rating = path.partition(".")

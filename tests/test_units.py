@@ -151,6 +151,7 @@ SPELLINGS = [
     ("force", 9.80665, ["9.80665 N", "1 kgf", "1 kg", "1 kp", "1000 gf"]),
     ("acceleration", 0.5, ["0.5 m/s2", "0.5 m/s²", "0.5 m/s^2", "0.5 m/s**2", "500 mm/s2", "0.5 m/s/s"]),
     ("speed", 0.08, ["80 mm/s", "8 cm/s", "4.8 m/min", "0.08 m/s", "80 mm per s"]),
+    ("angular_acceleration", 10.0, ["10 rad/s2", "10 rad/s²", "10 rad/s^2"]),
     ("inertia", 5.4e-6, ["54 g cm2", "54 g·cm²", "54 gcm2", "0.054 kg cm2", "5.4e-6 kg m2"]),
     ("torque_constant", 0.0954929659, ["10 V/krpm", "10 V/1000 rpm", "10 mV/rpm", "0.0954929659 V s/rad",
                                        "0.0954929659 V/(rad/s)", "95.4929659 mN m/A", "0.0954929659 Nm/A"]),

@@ -187,6 +187,9 @@ def _to_do(out: Console, each: SetAnswer) -> None:
             out.print(_indent(_plain(words.measure_line(path))))
         if len(each.measure) > 6:
             out.print(_indent(f"and {len(each.measure) - 6} more"))
+    for check in each.checks:
+        if check.verdict == "unproven" and not check.because:
+            out.print(_indent(_plain(words.trial_line(check))))
     bought = {r: p for r, p in each.parts.items() if p.buy}
     if bought:
         out.print("To buy:", style="bold")

@@ -2,8 +2,8 @@
 
 A variant takes one principle for each function. Functions are first bounded by themselves, two of a
 sort together (their own roles and the checks among them; joining functions only adds checks and
-needs, so the sum is a lower bound of the variant). Variants are taken in order of that sum, and one is searched
-only as far as no other could give a better build.
+needs, so the sum is a lower bound of the variant). Variants are taken in order of that sum, and one
+is searched only as far as no other could give a better build.
 """
 
 from __future__ import annotations
