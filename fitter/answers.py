@@ -593,11 +593,9 @@ def _set(shed: Shed, build: Build, rank: int) -> SetAnswer:
 def near_miss(shed: Shed, build: Build, role: str) -> NearMiss | None:
     """The part in stock that comes closest to filling a role, the other roles as in the build."""
     checks = [c.check for c in build.checks if role in c.check.roles]
-    tries = [
-        _try(build, role, candidate, checks)
-        for candidate in shed.pool.of_kinds(build.roles[role].kinds)
-        if not candidate.bought and candidate.lot.id not in shed.without
-    ]
+    table = shed.pool.table(build.roles[role].kinds)
+    own = (table.candidate(row) for row in range(len(table)) if not table.bought[row])
+    tries = [_try(build, role, c, checks) for c in own if c.lot.id not in shed.without]
     found = [t for t in tries if t is not None]
     return min(found, key=lambda t: (t[0], t[1].lot))[1] if found else None
 

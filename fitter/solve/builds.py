@@ -121,7 +121,7 @@ def judge(found: Found, tables: Tables) -> Build:
     """
     parts = dict(found.parts)
     checks = tuple(judge_check(check, parts) for check in found.model.checks)
-    score = sum(BUY * c.bought + tables.waste.cents(c, found.model.roles[r].count) for r, c in parts.items())
+    score = sum(BUY * c.bought + tables.waste.of(c, found.model.roles[r].count) for r, c in parts.items())
     for checked in checks:
         cost = _cost(checked.check, parts, tables)
         if cost == float("inf"):

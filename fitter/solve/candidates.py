@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Protocol, TypeAlias
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 Array: TypeAlias = "npt.NDArray[np.float64]"
 CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)
+SHOP = 0  # the unit number that stands for a shop, which has enough of everything
 TRIAL_MINUTES = 10.0  # trying a part that nobody has tested; common practice, no source
 _CONDITION = {"working": (1.0, 1.0), "untested": (0.0, 1.0), "worn": (0.0, 1.0), "faulty": (0.0, 0.0)}
 
@@ -90,37 +91,103 @@ def _rail(candidate: Candidate) -> Rating:
 _STATE = {"condition": _condition, "unit": _unit, "rail": _rail}
 
 
-class Columns:
-    """The ratings of all candidates of a role, one array a rating, made when first asked for."""
+class OfferTable:
+    """All offers of some lots as arrays, a row an offer: what the search works on."""
 
-    def __init__(self, candidates: Sequence[Candidate]) -> None:
-        self.candidates = list(candidates)
-        self._bounds: dict[str, tuple[Array, Array]] = {}
-        self._minutes: dict[str, Array] = {}
+    def __init__(self, candidates: Iterable[Candidate]) -> None:
+        ordered = sorted(candidates, key=lambda c: (c.bought, c.id))
+        self._made = ordered
+        self.bought = np.array([c.bought for c in ordered], dtype=bool)
+        self.unit = np.array([c.unit for c in ordered], dtype=np.int64)
+        self.count = np.array([c.lot.count for c in ordered], dtype=np.int64)
+        self.pieces = np.array([c.offer.pieces for c in ordered], dtype=np.int64)
+        self.lot_ids = np.array([c.lot.id for c in ordered], dtype=object)
+        self.kinds = frozenset(c.lot.kind for c in ordered)
+        self._ratings: dict[str, RatingColumn] = {}
 
     def __len__(self) -> int:
-        return len(self.candidates)
+        return len(self.bought)
+
+    def candidate(self, row: int) -> Candidate:
+        """The offer of one row."""
+        return self._made[row]
+
+    def rating(self, name: str) -> RatingColumn:
+        """One rating of all rows.
+
+        Raises:
+            KeyError: Some row's kind has no such rating, which is a fault of the check that asks.
+        """
+        if name not in self._ratings:
+            self._ratings[name] = RatingColumn.of(self._made, name)
+        return self._ratings[name]
+
+
+@dataclass(frozen=True)
+class RatingColumn:
+    """One rating of many rows: ends and likely value in SI, and minutes to measure it."""
+
+    lo: Array
+    hi: Array
+    likely: Array
+    minutes: Array
+
+    @staticmethod
+    def of(candidates: Sequence[Candidate], name: str) -> RatingColumn:
+        """The rating of each candidate."""
+        found = [c.rating(name) for c in candidates]
+        figures = np.array([(r.lo, r.hi, r.likely) for r in found]).reshape(len(found), 3)
+        lo, hi, likely = figures.T.copy()
+        return RatingColumn(lo, hi, likely, np.array([c.minutes(name) for c in candidates], dtype=float))
+
+    def at(self, rows: npt.NDArray[np.int64]) -> RatingColumn:
+        """The rating of some rows."""
+        return RatingColumn(self.lo[rows], self.hi[rows], self.likely[rows], self.minutes[rows])
+
+
+class Columns:
+    """The candidates of a role: rows of a table, their ratings as arrays made when first asked for."""
+
+    def __init__(self, table: OfferTable, rows: npt.NDArray[np.int64]) -> None:
+        self.table = table
+        self.rows = rows
+        self.bought = table.bought[rows]
+        self.unit = table.unit[rows]
+        self.count = table.count[rows]
+        self.pieces = table.pieces[rows]
+        self.lot_ids = table.lot_ids[rows]
+        self.kinds = table.kinds
+        self._ratings: dict[str, RatingColumn] = {}
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def candidate(self, place: int) -> Candidate:
+        """The candidate at one place."""
+        return self.table.candidate(int(self.rows[place]))
+
+    def rating(self, name: str) -> RatingColumn:
+        """One rating of all candidates, shape ``(n,)``."""
+        if name not in self._ratings:
+            self._ratings[name] = self.table.rating(name).at(self.rows)
+        return self._ratings[name]
 
     def bounds(self, rating: str) -> tuple[Array, Array]:
         """Lower and upper ends, SI, shape ``(n,)``."""
-        if rating not in self._bounds:
-            found = [c.rating(rating) for c in self.candidates]
-            self._bounds[rating] = np.array([r.lo for r in found]), np.array([r.hi for r in found])
-        return self._bounds[rating]
+        column = self.rating(rating)
+        return column.lo, column.hi
 
     def likely(self, rating: str) -> float:
         """Likely value of the candidate in the middle of the list."""
-        return self.candidates[len(self.candidates) // 2].rating(rating).likely
+        return float(self.rating(rating).likely[len(self) // 2])
 
     def minutes(self, rating: str) -> Array:
         """Minutes to measure the rating of each candidate, shape ``(n,)``."""
-        if rating not in self._minutes:
-            self._minutes[rating] = np.array([c.minutes(rating) for c in self.candidates])
-        return self._minutes[rating]
+        return self.rating(rating).minutes
 
     def select(self, keep: npt.NDArray[np.bool_]) -> Columns:
         """The columns of some of the candidates."""
-        return Columns([c for c, k in zip(self.candidates, keep, strict=True) if k])
+        return self if keep.all() else Columns(self.table, self.rows[keep])
 
 
 class Ends(Protocol):
@@ -194,12 +261,6 @@ class Hull:
         return self._hulls[rating]
 
 
-def _to_figure(offer: Offer) -> Offer:
-    """A part that is yet to be bought has exactly the figures it is sold by: one picks another if not."""
-    exact = {n: replace(r, lo=r.likely, hi=r.likely) for n, r in offer.ratings.items()}
-    return replace(offer, ratings=exact)
-
-
 @dataclass(frozen=True)
 class Refusal:
     """Why a lot is not even a candidate: a kind that is never placed, or a faulty part."""
@@ -208,42 +269,55 @@ class Refusal:
     reason: str
 
 
+def _to_figure(offer: Offer) -> Offer:
+    """A part that is yet to be bought has exactly the figures it is sold by: one picks another if not."""
+    exact = {n: replace(r, lo=r.likely, hi=r.likely) for n, r in offer.ratings.items()}
+    return replace(offer, ratings=exact)
+
+
 class Pool:
     """All candidates of a stock and a shop, by kind."""
 
     def __init__(self, lots: Iterable[Lot], shop: Iterable[Lot] = ()) -> None:
         self.lots = sorted(lots, key=lambda lot: lot.id)
         self.refusals: list[Refusal] = []
-        self._by_kind: dict[str, list[Candidate]] = {}
+        self._lots: dict[str, list[tuple[Lot, int]]] = {}
         for unit, lot in enumerate(self.lots, start=1):
             reason = "faulty" if lot.condition == "faulty" else lot.kind_of_part.refusal(lot)
             if reason:
                 self.refusals.append(Refusal(lot, reason))
             elif lot.count > 0:
-                self._add(lot, bought=False, unit=unit)
+                self._lots.setdefault(kind_key(lot.kind), []).append((lot, unit))
         for lot in sorted(shop, key=lambda lot: lot.id):
-            self._add(lot, bought=True, unit=0)
-        self._roles: dict[tuple[tuple[str, ...], int], Columns] = {}
+            self._lots.setdefault(kind_key(lot.kind), []).append((lot, SHOP))
+        self._tables: dict[tuple[str, ...], OfferTable] = {}
+        self._columns: dict[tuple[tuple[str, ...], int], Columns] = {}
 
-    def _add(self, lot: Lot, *, bought: bool, unit: int) -> None:
-        offers = [_to_figure(o) for o in lot.offers()] if bought else lot.offers()
-        made = [Candidate(lot, offer, bought, unit) for offer in offers]
-        self._by_kind.setdefault(kind_key(lot.kind), []).extend(made)
+    def table(self, kinds: Sequence[str]) -> OfferTable:
+        """All offers of some kinds, stock before shop, each in order of id."""
+        key = tuple(kinds)
+        if key not in self._tables:
+            self._tables[key] = OfferTable(
+                candidate
+                for kind in kinds
+                for lot, unit in self._lots.get(kind_key(kind), ())
+                for candidate in self._offered(lot, unit)
+            )
+        return self._tables[key]
 
-    def of_kinds(self, kinds: Iterable[str]) -> list[Candidate]:
-        """Candidates of some kinds, stock before shop, each in order of id."""
-        found = [c for kind in kinds for c in self._by_kind.get(kind_key(kind), ())]
-        return sorted(found, key=lambda c: (c.bought, c.id))
+    @staticmethod
+    def _offered(lot: Lot, unit: int) -> Iterator[Candidate]:
+        for offer in lot.offers():
+            yield Candidate(lot, _to_figure(offer), True) if unit == SHOP else Candidate(lot, offer, False, unit)
 
     def columns(self, role: Role) -> Columns:
         """The candidates of a role that have pieces enough, as columns shared by like roles."""
         key = (role.kinds, role.count)
-        if key not in self._roles:
-            enough = [
-                c for c in self.of_kinds(role.kinds) if c.bought or c.lot.count >= role.count * c.offer.pieces
-            ]
-            self._roles[key] = Columns(enough)
-        return self._roles[key]
+        if key not in self._columns:
+            table = self.table(role.kinds)
+            enough = table.bought | (table.count >= role.count * table.pieces)
+            self._columns[key] = Columns(table, np.flatnonzero(enough))
+        return self._columns[key]
 
     @cached_property
     def pieces_by_kind(self) -> Mapping[str, int]:

@@ -25,7 +25,7 @@ import numpy as np
 from fitter.checks.base import ROUNDING, Judgement
 from fitter.intervals import Number
 from fitter.kinds import kind_key
-from fitter.solve.candidates import Array, Candidate, Pool
+from fitter.solve.candidates import Array, Candidate, Columns, Pool
 from fitter.stock.lots import Lot
 
 FAIL = 1e14
@@ -58,8 +58,12 @@ class Waste:
         self.shop = shop
         self._prices: dict[str, float] = {}
 
-    def cents(self, candidate: Candidate, count: int) -> int:
-        """Waste of putting a candidate into a role that takes ``count`` of it."""
+    def cents(self, columns: Columns, count: int) -> Array:
+        """Waste of putting each candidate into a role that takes ``count`` of it, whole cents."""
+        return np.array([self.of(columns.candidate(i), count) for i in range(len(columns))], dtype=float)
+
+    def of(self, candidate: Candidate, count: int) -> int:
+        """Waste of one candidate in a role that takes ``count`` of it, cents."""
         pieces = count * candidate.offer.pieces
         total = 100 * self.price(candidate.lot) * pieces
         if not candidate.bought:

@@ -41,16 +41,14 @@ class Filters:
         self.fixed = dict(fixed or {})
         self.without = frozenset(without)
 
-    def keep(self, role: str, candidates: Sequence[Candidate]) -> Mask:
+    def keep(self, role: str, columns: Columns) -> Mask:
         """Which candidates of a role remain."""
-        lot = self.fixed.get(role)
-        return np.array(
-            [
-                c.lot.id not in self.without and (lot is None or (c.lot.id == lot and not c.bought))
-                for c in candidates
-            ],
-            dtype=bool,
-        )
+        keep = np.ones(len(columns), dtype=bool)
+        for lot in self.without:
+            keep &= columns.bought | (columns.lot_ids != lot)
+        if role in self.fixed:
+            keep &= ~columns.bought & (columns.lot_ids == self.fixed[role])
+        return keep
 
 
 class Tables:
@@ -85,11 +83,9 @@ class Tables:
     def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
         columns = self.pool.columns(role)
         if not self.buying:
-            columns = columns.select(np.array([not c.bought for c in columns.candidates], dtype=bool))
-        columns = columns.select(self.filters.keep(role.name, columns.candidates))
-        cost = np.array(
-            [BUY * c.bought + self.waste.cents(c, role.count) for c in columns.candidates], dtype=float
-        )
+            columns = columns.select(~columns.bought)
+        columns = columns.select(self.filters.keep(role.name, columns))
+        cost = BUY * columns.bought + self.waste.cents(columns, role.count)
         for check in checks:
             if len(columns):
                 cost = cost + self.cost(check, (columns,))
@@ -253,7 +249,6 @@ class Corner:
 
     def __init__(self, columns: Columns, ends: Mapping[str, int]) -> None:
         self.columns = columns
-        self.candidates = columns.candidates
         self.ends = ends
 
     def __len__(self) -> int:
@@ -302,7 +297,7 @@ class Middle:
 
     def __init__(self, columns: Columns) -> None:
         self.columns = columns
-        self.kinds = frozenset(c.lot.kind for c in columns.candidates)
+        self.kinds = columns.kinds
         self.read: set[str] = set()
         self.pinned: Mapping[str, float] = {}
 
@@ -381,23 +376,18 @@ class Model:
         return bool(margin.lo >= 1 - ROUNDING)
 
     def _pieces(self) -> Pieces:
-        units = sorted({c.unit for columns in self.columns.values() for c in columns.candidates})
-        place = {unit: i for i, unit in enumerate(units)}
+        units = np.unique(np.concatenate([c.unit for c in self.columns.values()]))
         available = np.zeros(len(units), dtype=np.int64)
         sources, pieces = {}, {}
         for name, columns in self.columns.items():
+            place = np.searchsorted(units, columns.unit)
             shares = bool(self.graph.nodes[name].get("makes_rail"))
-            sources[name] = np.array(
-                [
-                    -1 if c.bought or (shares and c.lot.count == 1) else place[c.unit]
-                    for c in columns.candidates
-                ]
-            )
-            pieces[name] = np.array([self.roles[name].count * c.offer.pieces for c in columns.candidates])
-            for c in columns.candidates:
-                available[place[c.unit]] = c.lot.count
+            unlimited = columns.bought | (shares & (columns.count == 1))
+            sources[name] = np.where(unlimited, -1, place)
+            pieces[name] = self.roles[name].count * columns.pieces
+            available[place] = columns.count
         return Pieces(sources, pieces, available)
 
     def candidate(self, role: str, value: int) -> Candidate:
         """The candidate that a value stands for."""
-        return self.columns[role].candidates[value]
+        return self.columns[role].candidate(value)
