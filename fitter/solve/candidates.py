@@ -308,7 +308,11 @@ class Pool:
     @staticmethod
     def _offered(lot: Lot, unit: int) -> Iterator[Candidate]:
         for offer in lot.offers():
-            yield Candidate(lot, _to_figure(offer), True) if unit == SHOP else Candidate(lot, offer, False, unit)
+            yield (
+                Candidate(lot, _to_figure(offer), True)
+                if unit == SHOP
+                else Candidate(lot, offer, False, unit)
+            )
 
     def columns(self, role: Role) -> Columns:
         """The candidates of a role that have pieces enough, as columns shared by like roles."""

@@ -19,8 +19,12 @@ import constraint
 from fitter.functions import Principle, Sketch, join
 from fitter.recipes import BoundFunction, Project
 from fitter.solve.candidates import Candidate
+from fitter.solve.model import Model
 from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
-from fitter.solve.tables import Model, Tables
+from fitter.solve.tables import Tables
+
+FIRST_BREADTH = 40  # candidates of each role that a search takes up first
+BROADER = 4  # how many times more it takes up when those do not suffice for proof
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,11 +89,10 @@ class Variants:
 
     def _alone(self, chosen: Mapping[str, Principle]) -> float:
         """Least cost of a block by itself."""
-        model = self._model(chosen)
-        return search_of(model).bound if model.possible else FORBIDDEN
+        return relaxed_bound(self._model(chosen, FIRST_BREADTH))
 
-    def _model(self, chosen: Mapping[str, Principle]) -> Model:
-        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
+    def _model(self, chosen: Mapping[str, Principle], breadth: int) -> Model:
+        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables, breadth)
 
     def in_order(self) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Bound and choice of every variant, cheapest bound first."""
@@ -117,9 +120,9 @@ class Variants:
             chosen |= block[i].principles
         return {f.name: chosen[f.name] for f in self.project.functions}
 
-    def open(self, choice: tuple[int, ...]) -> Model:
+    def open(self, choice: tuple[int, ...], breadth: int) -> Model:
         """The whole variant, its checks over many roles left out as yet."""
-        return self._model(self.principles(choice))
+        return self._model(self.principles(choice), breadth)
 
 
 def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
@@ -134,6 +137,12 @@ def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
     return blocks
 
 
+def relaxed_bound(model: Model) -> float:
+    """No solution of a model is cheaper, nor any with a candidate that the model leaves out."""
+    within = search_of(model).bound if model.possible else FORBIDDEN
+    return min(within, model.guarantee)
+
+
 def search_of(model: Model) -> Search:
     """The ranked search of a model, set up as a problem of the constraint library."""
     problem = constraint.Problem(RankedSolver())
@@ -146,19 +155,50 @@ def search_of(model: Model) -> Search:
 
 @dataclass(order=True)
 class _Open:
-    """A variant on the heap, ordered by what it can still give, then by its principles."""
+    """A variant on the heap, ordered by what it can still give, then by its principles.
+
+    It is opened in stages: a bound without the checks over many roles; the whole model of the most
+    promising candidates; and, once that cannot be trusted any further, a broader model. ``given`` is
+    the score below which everything has been given already.
+    """
 
     bound: float
     choice: tuple[int, ...]
     model: Model | None = field(default=None, compare=False)
     search: Search | None = field(default=None, compare=False)
+    breadth: int = field(default=FIRST_BREADTH, compare=False)
+    given: float = field(default=-FORBIDDEN, compare=False)
+
+    def advance(self, variants: Variants, limit: float, nodes: int) -> tuple[float, dict[str, int]] | None:
+        """Take the next stage, or the next solution within the limits."""
+        if self.model is None:
+            self.model = variants.open(self.choice, self.breadth)
+            self.bound = max(self.bound, relaxed_bound(self.model))
+        elif self.search is None:
+            self.model.widen()
+            self.search = search_of(self.model)
+            self.bound = max(self.bound, min(self.search.bound, self.model.guarantee))
+        else:
+            return self._search(self.model, self.search, limit, nodes)
+        return None
+
+    def _search(
+        self, model: Model, search: Search, limit: float, nodes: int
+    ) -> tuple[float, dict[str, int]] | None:
+        found = search.next(min(limit, model.guarantee - 1), nodes)
+        self.bound = max(self.bound, min(search.bound, model.guarantee))
+        if found is None and search.bound >= model.guarantee < FORBIDDEN:
+            self.given, self.breadth = model.guarantee, self.breadth * BROADER
+            self.model = self.search = None
+        return found if found is not None and found[0] >= self.given else None
 
 
 def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) -> Iterator[Found]:
     """Builds of all variants, best score first, none twice.
 
-    Equal scores come by variant (in the order of the recipe's principles), then by part id. When
-    ``limit`` is reached the iteration ends and ``limit.reached`` is set.
+    Equal scores come by variant (cheapest bound first, then in the order of the recipe's
+    principles), then by part id. When ``limit`` is reached the iteration ends and ``limit.reached``
+    is set.
     """
     limit = limit or Limit()
     variants = Variants(project, tables)
@@ -174,29 +214,14 @@ def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) 
         allowed = limit.left(used)
         if allowed == 0:
             return
-        if top.search is None or top.model is None:
-            _start(top, variants)
-        else:
-            before = top.search.nodes
-            found = top.search.next(_up_to(top, heap, waiting), allowed)
-            used += top.search.nodes - before
-            if found is not None:
-                yield _found(found, top.model, variants.principles(top.choice))
-            top.bound = max(top.bound, top.search.bound)
+        before = top.search.nodes if top.search else 0
+        model, search = top.model, top.search
+        found = top.advance(variants, _up_to(top, heap, waiting), allowed)
+        used += search.nodes - before if search else 0
+        if found is not None and model is not None:
+            yield _found(found, model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
             heapq.heappush(heap, top)
-
-
-def _start(top: _Open, variants: Variants) -> None:
-    """First a bound without the checks over many roles; the whole model once that is still the best."""
-    if top.model is None:
-        top.model = variants.open(top.choice)
-        bound = search_of(top.model).bound if top.model.possible else FORBIDDEN
-    else:
-        top.model.widen()
-        top.search = search_of(top.model)
-        bound = top.search.bound
-    top.bound = max(top.bound, bound)
 
 
 def _up_to(top: _Open, heap: list[_Open], waiting: tuple[float, tuple[int, ...]] | None) -> float:
