@@ -5,7 +5,9 @@ When output has changed on purpose, ``FITTER_UPDATE_DOCS=1 pytest tests/test_doc
 
 from __future__ import annotations
 
+import ast
 import contextlib
+import importlib.util
 import io
 import os
 import re
@@ -332,6 +334,56 @@ def test_modules_named_in_the_guide_exist() -> None:
         *re.findall(r"\]\(([\w/.]+)\)", text),
     }:
         assert path in samples or (ROOT / path).exists(), path
+
+
+def test_names_in_the_guide_exist() -> None:
+    names = re.findall(r"`((?:[a-z_]+\.)+[A-Za-z_]+)`", text_of("DEVELOPERS.md"))
+    modules = {p.stem for p in (ROOT / "fitter").iterdir()} - {"__init__", "__main__"}
+    checked = [n for n in names if n.partition(".")[0] in modules and not n.endswith((".py", ".yaml"))]
+    assert len(checked) >= 8
+    for name in checked:
+        assert _exists(f"fitter.{name}"), name
+
+
+def _exists(name: str) -> bool:
+    module, _, attribute = name.rpartition(".")
+    with contextlib.suppress(ImportError):
+        if hasattr(importlib.import_module(module), attribute):
+            return True
+    return importlib.util.find_spec(name) is not None
+
+
+def layers() -> dict[str, int]:
+    """Modules and packages by their row in the table of the guide's section on shape."""
+    table = text_of("DEVELOPERS.md").partition("## The shape")[2].partition("\n## ")[0]
+    rows = [re.findall(r"`([a-z_]+)(?:\.py|/)`", row) for row in re.findall(r"^\| (`[^|]+)\|", table, re.M)]
+    return {name: rank for rank, row in enumerate(rows) for name in row if name != "recipes" or rank < 9}
+
+
+def imports(file: Path) -> Iterator[str]:
+    """Modules of the package that a file imports when it runs; those for type checkers are left out."""
+    tree = ast.parse(file.read_text(encoding="utf-8"))
+    for_types = [
+        n for n in ast.walk(tree) if isinstance(n, ast.If) and "TYPE_CHECKING" in ast.unparse(n.test)
+    ]
+    hidden = {id(inner) for n in for_types for inner in ast.walk(n)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module and id(node) not in hidden:
+            if node.module == "fitter":
+                yield from (a.name for a in node.names)
+            elif node.module.startswith("fitter."):
+                yield node.module.split(".")[1]
+
+
+def test_imports_run_downwards_as_the_guide_says() -> None:
+    rank = layers()
+    files = [f for f in (ROOT / "fitter").rglob("*.py") if f.name not in ("__init__.py", "__main__.py")]
+    for file in files:
+        own = file.relative_to(ROOT / "fitter").parts[0].removesuffix(".py")
+        assert own in rank, f"{own} has no row in the table of DEVELOPERS.md"
+        for name in imports(file):
+            if name != "__version__":
+                assert rank[name] <= rank[own], f"{file.name} imports {name}: the guide puts that below it"
 
 
 def test_samples_of_the_guide_make_a_build(run: Runner) -> None:

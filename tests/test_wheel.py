@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import os
 import re
 import subprocess
 import sys
@@ -41,8 +42,15 @@ def fitter(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return python.with_name("fitter")
 
 
+def alone() -> dict[str, str]:
+    """The environment without anything that would make Python look elsewhere."""
+    return {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "FITTER_"))}
+
+
 def answer(fitter: Path, folder: Path, *words: str) -> dict[str, object]:
-    done = subprocess.run([fitter, *words], cwd=folder, capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [fitter, *words], cwd=folder, env=alone(), capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr
     return dict(json.loads(done.stdout))
 
@@ -67,9 +75,8 @@ def test_builds_are_answered_from_another_folder(fitter: Path, tmp_path: Path) -
 
 def test_it_is_the_installed_package_that_answered(fitter: Path, tmp_path: Path) -> None:
     script = "import fitter, pathlib; print(pathlib.Path(fitter.__file__).parent)"
-    done = subprocess.run(
-        [fitter.with_name("python"), "-c", script], cwd=tmp_path, capture_output=True, text=True, check=True
-    )
+    words = [fitter.with_name("python"), "-c", script]
+    done = subprocess.run(words, cwd=tmp_path, env=alone(), capture_output=True, text=True, check=True)
     assert ROOT not in Path(done.stdout.strip()).parents
     assert (Path(done.stdout.strip()) / "recipes_data").is_dir()
 
