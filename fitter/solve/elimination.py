@@ -1,4 +1,4 @@
-"""Exact cheapest completions over tables of a few variables: bucket elimination.
+"""Cheapest completions over tables of a few variables: bucket elimination.
 
 Variables are eliminated one by one: all tables that mention a variable are added up and minimised
 over it, which leaves a table, the *message*, over its neighbours. On graphs of small width, cycles
@@ -17,27 +17,31 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
+from fitter.solve.groups import Groups, refined
+
 if TYPE_CHECKING:
     import numpy.typing as npt
 
 Costs: TypeAlias = "npt.NDArray[np.float64]"
-LARGEST_TABLE = 250_000  # entries worked on at once; larger buckets are split
+LARGEST_TABLE = 1_000_000  # entries worked on at once; larger buckets are split
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Table:
-    """Costs over a few variables, one axis a variable; infinite where forbidden."""
+    """Costs over a few variables, one axis a variable, one entry a group of its values."""
 
     scope: tuple[str, ...]
     costs: Costs
+    groups: Mapping[str, Groups]
 
-    def row(self, assigned: Mapping[str, int], variable: str) -> Costs | float:
-        """Costs of every value of one variable, the others of the scope as assigned."""
-        return self.costs[tuple(slice(None) if v == variable else assigned[v] for v in self.scope)]
+    def row(self, assigned: Mapping[str, int], variable: str) -> Costs:
+        """Costs of every value of one variable of the scope, the others as assigned."""
+        at = tuple(slice(None) if v == variable else self.groups[v].of[assigned[v]] for v in self.scope)
+        return np.asarray(self.costs[at])[self.groups[variable].of]
 
     def at(self, assigned: Mapping[str, int]) -> float:
-        """The cost of a complete assignment of the scope."""
-        return float(self.costs[tuple(assigned[v] for v in self.scope)])
+        """The cost of an assignment of the whole scope."""
+        return float(self.costs[tuple(self.groups[v].of[assigned[v]] for v in self.scope)])
 
 
 @dataclass
@@ -84,7 +88,7 @@ def eliminate(
         buckets[min(table.scope, key=place.__getitem__)].tables.append(table)
     for variable in order:
         bucket = buckets[variable]
-        for group in _groups(variable, [*bucket.tables, *bucket.received], sizes, limit):
+        for group in _split(variable, [*bucket.tables, *bucket.received], limit):
             message = _minimised(variable, group, sizes)
             bucket.sent.append(message)
             if message.scope:
@@ -94,12 +98,15 @@ def eliminate(
 
 def _order(sizes: Mapping[str, int], tables: Iterable[Table], weight: Mapping[str, int]) -> list[str]:
     near: dict[str, set[str]] = {v: set() for v in sizes}
+    width = dict.fromkeys(sizes, 1)
     for table in tables:
-        for a in table.scope:
-            near[a] |= set(table.scope) - {a}
+        for v in table.scope:
+            near[v] |= set(table.scope) - {v}
+            if len(table.scope) > 1:
+                width[v] = max(width[v], table.groups[v].count)
     order: list[str] = []
     while near:
-        variable = min(near, key=lambda v: (weight.get(v, 0), _entries(near[v], sizes), v))
+        variable = min(near, key=lambda v: (weight.get(v, 0), _entries(near[v], width), v))
         order.append(variable)
         neighbours = near.pop(variable)
         for a in neighbours:
@@ -111,36 +118,55 @@ def _entries(scope: Iterable[str], sizes: Mapping[str, int]) -> float:
     return float(np.prod([float(sizes[v]) for v in scope]))
 
 
-def _groups(variable: str, members: list[Table], sizes: Mapping[str, int], limit: int) -> list[list[Table]]:
-    """Members in groups whose joint table stays within the limit; one group where that is possible."""
-    groups: list[tuple[set[str], list[Table]]] = []
-    for table in sorted(members, key=lambda t: -len(t.scope)):
-        for scope, group in groups:
-            joint = scope | set(table.scope)
-            if joint == scope or _entries(joint, sizes) <= limit:
-                scope |= joint
-                group.append(table)
+def _split(variable: str, members: list[Table], limit: int) -> list[list[Table]]:
+    """Members in parts whose joint table stays within the limit; one part where that is possible."""
+    parts: list[list[Table]] = []
+    for table in sorted(members, key=lambda t: -t.costs.size):
+        for part in parts:
+            if _joint_size([*part, table]) <= limit:
+                part.append(table)
                 break
         else:
-            groups.append((set(table.scope) | {variable}, [table]))
-    return [group for _, group in groups] or [[]]
+            parts.append([table])
+    return parts or [[]]
 
 
-def _minimised(variable: str, group: list[Table], sizes: Mapping[str, int]) -> Table:
-    """The sum of a group's tables with one variable minimised out."""
-    scope = sorted({v for t in group for v in t.scope} - {variable})
+def _joint_size(tables: list[Table]) -> float:
+    several = [t for t in tables if len(t.scope) > 1]
+    scope = {v for t in several for v in t.scope}
+    return float(np.prod([float(_joint(several, v).count) for v in scope]))
+
+
+def _joint(tables: list[Table], variable: str) -> Groups:
+    """The groups of a variable that suit several tables at once."""
+    return refined([t.groups[variable] for t in tables if variable in t.groups])
+
+
+def _minimised(variable: str, part: list[Table], sizes: Mapping[str, int]) -> Table:
+    """The sum of some tables with one variable minimised out."""
+    if sizes[variable] == 0:
+        return Table((), np.array(np.inf), {})
+    several = [t for t in part if len(t.scope) > 1]
+    scope = sorted({v for t in several for v in t.scope} - {variable})
+    groups = {v: _joint(several, v) for v in (*scope, variable)} if several else {}
+    alone = sum((t.row({}, variable) for t in part if len(t.scope) == 1), np.zeros(sizes[variable]))
+    if not several:
+        return Table((), np.array(alone.min()), {})
+    total = groups[variable].least(alone)
     axes = [*scope, variable]
-    shape = [sizes[v] for v in axes]
-    total = np.zeros([1] * len(axes))
-    for table in sorted(group, key=lambda t: t.costs.size):  # small ones first: they stay small longest
-        total = total + _spread(table, axes)
-    least = total.min(axis=-1) if shape[-1] else np.full(total.shape[:-1], np.inf)
-    return Table(tuple(scope), np.broadcast_to(least, shape[:-1]))
+    for table in sorted(several, key=lambda t: t.costs.size):  # small ones first: they stay small longest
+        total = total + _spread(table, axes, groups)
+    shape = [groups[v].count for v in scope]
+    return Table(tuple(scope), np.broadcast_to(total.min(axis=-1), shape), {v: groups[v] for v in scope})
 
 
-def _spread(table: Table, axes: Sequence[str]) -> Costs:
-    """A table's costs with its axes in the given order and length one where it has none."""
+def _spread(table: Table, axes: Sequence[str], groups: Mapping[str, Groups]) -> Costs:
+    """A table's costs over finer groups, its axes in the given order, length one where it has none."""
+    costs = table.costs
+    for axis, v in enumerate(table.scope):
+        if table.groups[v] is not groups[v]:
+            costs = np.take(costs, table.groups[v].of[groups[v].first], axis=axis)
     order = sorted(range(len(table.scope)), key=lambda i: axes.index(table.scope[i]))
-    costs = table.costs.transpose(order)
+    costs = costs.transpose(order)
     shape = iter(costs.shape)
     return costs.reshape([next(shape) if v in table.scope else 1 for v in axes])

@@ -3,7 +3,7 @@
 The search knows nothing of parts. Values are small whole numbers; every constraint is *weighted*: it
 gives the cost of a choice, infinite where the choice is forbidden. Three forms exist:
 
-- :class:`CostTable` over a few variables: all costs at once, as an array;
+- :class:`CostTable` over a few variables: all costs at once, as an array over groups of values;
 - :class:`WideCost` over any number: a lower bound for a partial assignment, exact when complete;
 - :class:`Pieces`: no source may be drawn on more often than it has pieces.
 
@@ -32,12 +32,14 @@ import constraint
 import numpy as np
 
 from fitter.solve.elimination import Costs, Elimination, Table, eliminate
+from fitter.solve.groups import Groups
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
 Assignment = dict[str, int]
 FORBIDDEN = float("inf")
+LARGEST_EXCLUSION = 250_000  # entries of a table of exclusions; larger ones only show when they occur
 
 
 class Weighted(constraint.Constraint):  # type: ignore[misc]  # the library ships no type information
@@ -61,18 +63,31 @@ class Weighted(constraint.Constraint):  # type: ignore[misc]  # the library ship
 
 
 class CostTable(Weighted):
-    """Costs of a few variables as an array, one axis a variable."""
+    """Costs of a few variables as an array, one axis a variable, one entry a group of its values.
 
-    def __init__(self, scope: tuple[str, ...], costs: Costs) -> None:
+    Without ``groups`` every value has an entry of its own.
+    """
+
+    def __init__(
+        self, scope: tuple[str, ...], costs: Costs, groups: Mapping[str, Groups] | None = None
+    ) -> None:
         self.scope = scope
-        self.table = Table(scope, costs)
+        single = groups or {v: Groups.singletons(n) for v, n in zip(scope, costs.shape, strict=True)}
+        self.table = Table(scope, costs, single)
 
     def cost(self, assignment: Mapping[str, int]) -> float:
         return self.table.at(assignment)
 
 
 class WideCost(Weighted):
-    """A cost over several variables, bounded from below while some are open."""
+    """A cost over several variables.
+
+    With ``bounding``, a table of lower bounds over groups of values, it is asked for only once all
+    others of its variables are assigned. Without, it is also asked on partial assignments and gives
+    a lower bound.
+    """
+
+    bounding: Table | None = None
 
     def sweep(self, assigned: Mapping[str, int], variable: str) -> Costs:
         """Cost for every value of one variable, the others as assigned or still open.
@@ -117,6 +132,8 @@ class Pieces(Weighted):
     def exclusions(self) -> Iterator[CostTable]:
         """Pairs of values that together take more than a source has, as tables that messages can see."""
         for a, b in itertools.combinations(self.scope, 2):
+            if len(self.sources[a]) * len(self.sources[b]) > LARGEST_EXCLUSION:
+                continue
             sources = self.sources[a][:, None]
             shared = (sources == self.sources[b][None, :]) & (sources >= 0)
             over = self.pieces[a][:, None] + self.pieces[b][None, :] > self.available[np.maximum(sources, 0)]
@@ -173,15 +190,23 @@ class Search:
     def __init__(self, sizes: Mapping[str, int], constraints: Sequence[Weighted]) -> None:
         self.sizes = dict(sizes)
         self._pieces = [c for c in constraints if isinstance(c, Pieces)]
-        tables = [c.table for c in constraints if isinstance(c, CostTable)]
-        tables += [t.table for p in self._pieces for t in p.exclusions()]
-        self._wide = [c for c in constraints if isinstance(c, WideCost)]
-        weight = {v: sum(v in w.scope for w in self._wide) for v in self.sizes}
-        self.elimination: Elimination = eliminate(self.sizes, tables, weight=weight)
+        self._open_wide = [c for c in constraints if isinstance(c, WideCost) and c.bounding is None]
+        weight = {v: sum(v in w.scope for w in self._open_wide) for v in self.sizes}
+        self.elimination: Elimination = eliminate(self.sizes, list(_bounds(constraints)), weight=weight)
         self.order = self.elimination.order
+        self._final = self._by_last_variable(constraints)
         self.nodes = 0
         self._heap: list[_Entry] = []
         self._begun = False
+
+    def _by_last_variable(self, constraints: Sequence[Weighted]) -> Mapping[str, list[Weighted]]:
+        """Costs that become final when a variable is assigned."""
+        place = {v: i for i, v in enumerate(self.order)}
+        final: dict[str, list[Weighted]] = {v: [] for v in self.order}
+        for c in constraints:
+            if not isinstance(c, Pieces) and c not in self._open_wide:
+                final[max(c.scope, key=place.__getitem__)].append(c)
+        return final
 
     @property
     def bound(self) -> float:
@@ -193,7 +218,7 @@ class Search:
     def _begin(self) -> None:
         self._begun = True
         if self.order and self.elimination.bound < FORBIDDEN:
-            self._open((), 0.0, (0.0,) * len(self._wide))
+            self._open((), 0.0, (0.0,) * len(self._open_wide))
 
     def next(self, limit: float = FORBIDDEN, nodes: int | None = None) -> tuple[float, Assignment] | None:
         """The next cheapest solution, or none if it costs more than ``limit``.
@@ -235,17 +260,26 @@ class Search:
         _Children(path, values, bounds, spent_then, wide_then).push(self._heap, 0)
 
     def _costs(self, assigned: Mapping[str, int], variable: str) -> tuple[Costs, Costs]:
-        """What each value adds by tables and pieces, and the least that messages say will come."""
-        bucket = self.elimination.buckets[variable]
+        """What each value adds for good, and the least that messages say will come."""
         exact = np.zeros(self.sizes[variable])
-        for table in bucket.tables:
-            exact = exact + table.row(assigned, variable)
-        ahead = np.full(self.sizes[variable], self._waiting(assigned, variable))
-        for message in bucket.received:
-            ahead = ahead + message.row(assigned, variable)
         for pieces in self._pieces:
             exact = np.where(pieces.blocked(assigned, variable), FORBIDDEN, exact)
+        ahead = self._ahead(assigned, variable)
+        # cheap tables first: what they forbid need not be judged
+        for c in self._final[variable]:
+            if isinstance(c, CostTable):
+                exact = exact + c.table.row(assigned, variable)
+        for c in self._final[variable]:
+            if isinstance(c, WideCost) and np.isfinite(exact + ahead).any():
+                exact = exact + c.sweep(assigned, variable)
         return exact, ahead
+
+    def _ahead(self, assigned: Mapping[str, int], variable: str) -> Costs:
+        """The least that is still to come below each value."""
+        ahead = np.full(self.sizes[variable], self._waiting(assigned, variable))
+        for message in self.elimination.buckets[variable].received:
+            ahead = ahead + message.row(assigned, variable)
+        return ahead
 
     def _sweeps(
         self,
@@ -254,9 +288,9 @@ class Search:
         before: tuple[float, ...],
         alive: npt.NDArray[np.bool_],
     ) -> tuple[Costs | float, ...]:
-        """Bounds of all wide costs: new ones where the variable matters, the others as before."""
+        """Bounds of the open wide costs: new ones where the variable matters, the others as before."""
         found: list[Costs | float] = []
-        for wide, bound in zip(self._wide, before, strict=True):
+        for wide, bound in zip(self._open_wide, before, strict=True):
             if variable in wide.scope and alive.any():
                 found.append(np.maximum(wide.sweep(assigned, variable), bound))
             else:
@@ -269,8 +303,19 @@ class Search:
         for other in self.order[len(assigned) + 1 :]:
             for message in self.elimination.buckets[other].sent:
                 if variable not in message.scope and all(v in assigned for v in message.scope):
-                    total += message.at(assigned) if message.scope else float(message.costs)
+                    total += message.at(assigned)
         return total
+
+
+def _bounds(constraints: Sequence[Weighted]) -> Iterator[Table]:
+    """Every cost that has one as a table, exact or of lower bounds."""
+    for c in constraints:
+        if isinstance(c, CostTable):
+            yield c.table
+        elif isinstance(c, WideCost) and c.bounding is not None:
+            yield c.bounding
+        elif isinstance(c, Pieces):
+            yield from (excluded.table for excluded in c.exclusions())
 
 
 class RankedSolver(constraint.Solver):  # type: ignore[misc]  # the library ships no type information
@@ -281,24 +326,24 @@ class RankedSolver(constraint.Solver):  # type: ignore[misc]  # the library ship
 
     enumerates_lazily = True
 
-    @staticmethod
-    def search(problem: constraint.Problem) -> Search:
+    def search(self, problem: constraint.Problem) -> Search:
         """The search for a problem, for a caller that wants bounds and limits."""
         domains, constraints, _ = problem._getArgs()
-        return _search(domains or {}, constraints or [])
+        return self._search(domains or {}, constraints or [])
+
+    def _search(
+        self, domains: Mapping[str, Sequence[int]], constraints: Sequence[tuple[Weighted, Any]]
+    ) -> Search:
+        for variable, domain in domains.items():
+            if list(domain) != list(range(len(domain))):
+                raise ValueError(f"the values of {variable} must be 0, 1, ... n-1")
+        return Search({v: len(d) for v, d in domains.items()}, [c for c, _ in constraints])
 
     def getSolutionIter(self, domains: Any, constraints: Any, vconstraints: Any) -> Iterator[Assignment]:  # noqa: N802
-        yield from _search(domains, constraints)
+        yield from self._search(domains, constraints)
 
     def getSolution(self, domains: Any, constraints: Any, vconstraints: Any) -> Assignment | None:  # noqa: N802
         return next(self.getSolutionIter(domains, constraints, vconstraints), None)
 
     def getSolutions(self, domains: Any, constraints: Any, vconstraints: Any) -> list[Assignment]:  # noqa: N802
         return list(self.getSolutionIter(domains, constraints, vconstraints))
-
-
-def _search(domains: Mapping[str, Sequence[int]], constraints: Sequence[tuple[Weighted, Any]]) -> Search:
-    for variable, domain in domains.items():
-        if list(domain) != list(range(len(domain))):
-            raise ValueError(f"the values of {variable} must be 0, 1, ... n-1")
-    return Search({v: len(d) for v, d in domains.items()}, [c for c, _ in constraints])

@@ -14,13 +14,15 @@ import numpy as np
 from fitter.checks.base import Check
 from fitter.functions import Role
 from fitter.solve.candidates import Along, Array, Columns, Pool
-from fitter.solve.ranked import FORBIDDEN, CostTable
+from fitter.solve.ranked import FORBIDDEN, Weighted
 from fitter.solve.score import BUY, Waste, check_cost
-from fitter.solve.sweeps import Corners, Sweep, longest, projections
+from fitter.solve.sweeps import Corners, Sweep, longest
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+LARGEST_TABLE = 200_000  # entries of a check's table over groups of candidates
+LARGEST_PAIR = 20_000  # entries of a table over two of the roles of a check over many
 Mask: TypeAlias = "npt.NDArray[np.bool_]"
 
 
@@ -59,10 +61,7 @@ class Tables:
         self.soft = soft
         self.buying = buying
         self.corners = Corners()
-        self._sweeps: dict[tuple[Check, tuple[Columns, ...]], tuple[Sweep, list[CostTable]]] = {}
-        self._singles: dict[tuple[Check, tuple[Columns, ...]], dict[str, Array]] = {}
-        self._narrowed: dict[tuple[Columns, bytes], Columns] = {}
-        self._costs: dict[tuple[Check, tuple[Columns, ...]], Array] = {}
+        self._joint: dict[tuple[Check, tuple[Columns, ...]], list[Weighted]] = {}
         self._columns: dict[tuple[Role, tuple[Check, ...]], tuple[Columns, Array]] = {}
 
     def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
@@ -80,49 +79,31 @@ class Tables:
         cost = BUY * columns.bought + self.waste.cents(columns, role.count)
         for check in checks:
             if len(columns):
-                cost = cost + self.cost(check, (columns,))
+                cost = cost + self._own(check, columns)
         keep = cost < FORBIDDEN
         return columns.select(keep), cost[keep]
 
-    def cost(self, check: Check, columns: tuple[Columns, ...]) -> Array:
-        """Costs of a check, one axis a role, for every combination of candidates."""
-        key = (check, columns)
-        if key not in self._costs:
-            views = {
-                role: Along(c, axis, len(columns))
-                for axis, (role, c) in enumerate(zip(dict.fromkeys(check.roles), columns, strict=True))
-            }
-            shape = tuple(len(c) for c in columns)
-            self._costs[key] = np.broadcast_to(self.judge(check, views), shape).astype(float)
-        return self._costs[key]
-
-    def wide(self, check: Check, columns: Mapping[str, Columns]) -> tuple[Sweep, list[CostTable]]:
-        """A check over many roles as a sweep, and the tables that bound it for pairs of roles."""
-        key = (check, tuple(columns[r] for r in check.roles))
-        if key not in self._sweeps:
-            sweep = Sweep(check, columns, self.corners, soft=self.soft)
-            self._sweeps[key] = sweep, projections(sweep)
-        return self._sweeps[key]
-
-    def single_bounds(self, check: Check, columns: Mapping[str, Columns]) -> dict[str, Array]:
-        """For every role of a check, the least that the check can cost with each of its candidates."""
+    def joint(self, check: Check, columns: Mapping[str, Columns]) -> list[Weighted]:
+        """A check over a few roles as an exact table, or as a sweep with a table that bounds it."""
         key = (check, tuple(columns[r] for r in dict.fromkeys(check.roles)))
-        if key not in self._singles:
+        if key not in self._joint:
             sweep = Sweep(check, columns, self.corners, soft=self.soft)
-            self._singles[key] = {} if check.keys else {role: sweep.project((role,)) for role in sweep.scope}
-        return self._singles[key]
+            table = sweep.tabulate(LARGEST_TABLE)
+            found: list[Weighted] = [table or sweep]
+            self._joint[key] = found if table is None or table.table.costs.any() else []
+        return self._joint[key]
 
-    def narrowed(self, columns: Columns, keep: Mask) -> Columns:
-        """Some candidates of a role; the same columns whenever the same ones are kept."""
-        key = (columns, keep.tobytes())
-        if key not in self._narrowed:
-            self._narrowed[key] = columns.select(keep)
-        return self._narrowed[key]
+    def wide(self, check: Check, columns: Mapping[str, Columns]) -> list[Weighted]:
+        """A check over many roles as a sweep, and tables that bound it for pairs of roles."""
+        key = (check, tuple(columns[r] for r in dict.fromkeys(check.roles)))
+        if key not in self._joint:
+            sweep = Sweep(check, columns, self.corners, soft=self.soft)
+            self._joint[key] = [sweep, *sweep.project_pairs(LARGEST_PAIR)]
+        return self._joint[key]
 
-    def judge(self, check: Check, views: Mapping[str, Along]) -> Array:
-        """Cost of a check for all candidates of its roles."""
-        judgement = check.judge(views)
-        minutes: float | Array = 0.0
-        for view in views.values():
-            minutes = np.maximum(minutes, longest(view.columns, view.read).reshape(view.shape))
-        return check_cost(judgement, minutes, soft=self.soft)
+    def _own(self, check: Check, columns: Columns) -> Array:
+        """Cost of a check of one role for all its candidates."""
+        view = Along(columns)
+        judgement = check.judge({check.roles[0]: view})
+        cost = check_cost(judgement, longest(columns, view.read), soft=self.soft)
+        return np.broadcast_to(cost, (len(columns),))

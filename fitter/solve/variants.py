@@ -23,9 +23,6 @@ from fitter.solve.model import Model
 from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
 from fitter.solve.tables import Tables
 
-FIRST_BREADTH = 40  # candidates of each role that a search takes up first
-BROADER = 4  # how many times more it takes up when those do not suffice for proof
-
 
 @dataclass(frozen=True, eq=False)
 class Found:
@@ -89,10 +86,10 @@ class Variants:
 
     def _alone(self, chosen: Mapping[str, Principle]) -> float:
         """Least cost of a block by itself."""
-        return relaxed_bound(self._model(chosen, FIRST_BREADTH))
+        return bound_of(self._model(chosen))
 
-    def _model(self, chosen: Mapping[str, Principle], breadth: int) -> Model:
-        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables, breadth)
+    def _model(self, chosen: Mapping[str, Principle]) -> Model:
+        return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
 
     def in_order(self) -> Iterator[tuple[float, tuple[int, ...]]]:
         """Bound and choice of every variant, cheapest bound first."""
@@ -120,9 +117,9 @@ class Variants:
             chosen |= block[i].principles
         return {f.name: chosen[f.name] for f in self.project.functions}
 
-    def open(self, choice: tuple[int, ...], breadth: int) -> Model:
+    def open(self, choice: tuple[int, ...]) -> Model:
         """The whole variant, its checks over many roles left out as yet."""
-        return self._model(self.principles(choice), breadth)
+        return self._model(self.principles(choice))
 
 
 def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
@@ -137,10 +134,9 @@ def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
     return blocks
 
 
-def relaxed_bound(model: Model) -> float:
-    """No solution of a model is cheaper, nor any with a candidate that the model leaves out."""
-    within = search_of(model).bound if model.possible else FORBIDDEN
-    return min(within, model.guarantee)
+def bound_of(model: Model) -> float:
+    """No solution of a model is cheaper."""
+    return search_of(model).bound if model.possible else FORBIDDEN
 
 
 def search_of(model: Model) -> Search:
@@ -150,47 +146,35 @@ def search_of(model: Model) -> Search:
         problem.addVariable(role, list(range(size)))
     for weighted in model.constraints:
         problem.addConstraint(weighted, list(weighted.scope))
-    return RankedSolver.search(problem)
+    return problem.getSolver().search(problem)  # type: ignore[no-any-return]
 
 
 @dataclass(order=True)
 class _Open:
     """A variant on the heap, ordered by what it can still give, then by its principles.
 
-    It is opened in stages: a bound without the checks over many roles; the whole model of the most
-    promising candidates; and, once that cannot be trusted any further, a broader model. ``given`` is
-    the score below which everything has been given already.
+    It is opened in two stages: a bound without the checks over many roles, then the whole model.
     """
 
     bound: float
     choice: tuple[int, ...]
     model: Model | None = field(default=None, compare=False)
     search: Search | None = field(default=None, compare=False)
-    breadth: int = field(default=FIRST_BREADTH, compare=False)
-    given: float = field(default=-FORBIDDEN, compare=False)
 
     def advance(self, variants: Variants, limit: float, nodes: int) -> tuple[float, dict[str, int]] | None:
         """Take the next stage, or the next solution within the limits."""
         if self.model is None:
-            self.model = variants.open(self.choice, self.breadth)
-            self.bound = max(self.bound, relaxed_bound(self.model))
-        elif self.search is None:
+            self.model = variants.open(self.choice)
+            self.bound = max(self.bound, bound_of(self.model))
+            return None
+        if self.search is None:
             self.model.widen()
             self.search = search_of(self.model)
-            self.bound = max(self.bound, min(self.search.bound, self.model.guarantee))
+            found = None
         else:
-            return self._search(self.model, self.search, limit, nodes)
-        return None
-
-    def _search(
-        self, model: Model, search: Search, limit: float, nodes: int
-    ) -> tuple[float, dict[str, int]] | None:
-        found = search.next(min(limit, model.guarantee - 1), nodes)
-        self.bound = max(self.bound, min(search.bound, model.guarantee))
-        if found is None and search.bound >= model.guarantee < FORBIDDEN:
-            self.given, self.breadth = model.guarantee, self.breadth * BROADER
-            self.model = self.search = None
-        return found if found is not None and found[0] >= self.given else None
+            found = self.search.next(limit, nodes)
+        self.bound = max(self.bound, self.search.bound)
+        return found
 
 
 def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) -> Iterator[Found]:
@@ -215,11 +199,10 @@ def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) 
         if allowed == 0:
             return
         before = top.search.nodes if top.search else 0
-        model, search = top.model, top.search
         found = top.advance(variants, _up_to(top, heap, waiting), allowed)
-        used += search.nodes - before if search else 0
-        if found is not None and model is not None:
-            yield _found(found, model, variants.principles(top.choice))
+        used += top.search.nodes - before if top.search else 0
+        if found is not None and top.model is not None:
+            yield _found(found, top.model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
             heapq.heappush(heap, top)
 

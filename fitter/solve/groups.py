@@ -1,0 +1,163 @@
+"""Values of a variable in groups: a large stock seen coarsely, so that tables stay small.
+
+A check reads only some ratings of a part, and many parts agree in those: a pulley's bore says
+nothing about torque. So each table has groups of its own for each of its variables. Where the
+members of every group agree, the table is exact; where they only resemble each other, each rating
+of a group is the hull of its members', and the table is a bound.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from fitter.solve.candidates import Array, Ends
+
+    Places = npt.NDArray[np.int64]
+
+
+class Groups:
+    """Which group each value of a variable belongs to; ``alike`` where members agree in all that counts."""
+
+    def __init__(self, of: Places, *, alike: bool = True) -> None:
+        self.of = of
+        self.count = int(of.max()) + 1 if len(of) else 0
+        self.alike = alike
+
+    @staticmethod
+    def singletons(size: int) -> Groups:
+        """Every value by itself."""
+        return Groups(np.arange(size))
+
+    @property
+    def single(self) -> bool:
+        """Whether every value is by itself, in order."""
+        return self.count == len(self.of)
+
+    @cached_property
+    def _sorted(self) -> tuple[Places, Places]:
+        """Values sorted by group, and where each group starts."""
+        order = np.argsort(self.of, kind="stable")
+        return order, np.searchsorted(self.of[order], np.arange(self.count))
+
+    @cached_property
+    def first(self) -> Places:
+        """The first member of each group."""
+        order, starts = self._sorted
+        return order[starts]
+
+    def least(self, values: Array) -> Array:
+        """Least value in each group."""
+        return self._reduce(np.minimum, values)
+
+    def greatest(self, values: Array) -> Array:
+        """Greatest value in each group."""
+        return self._reduce(np.maximum, values)
+
+    def _reduce(self, what: np.ufunc, values: Array) -> Array:
+        order, starts = self._sorted
+        return np.asarray(what.reduceat(values[order], starts))
+
+
+def refined(several: Sequence[Groups]) -> Groups:
+    """The coarsest groups whose members share a group in each of several."""
+    distinct = list(dict.fromkeys(several))
+    finest = max(distinct, key=lambda g: g.count)
+    if len(distinct) == 1 or finest.single:
+        return finest
+    code = distinct[0].of
+    for other in distinct[1:]:
+        code = code * other.count + other.of
+    _, of = np.unique(code, return_inverse=True)
+    return Groups(of)
+
+
+class Grouped:
+    """The ratings of groups of candidates: hulls of their members'."""
+
+    def __init__(self, members: Ends, groups: Groups) -> None:
+        self.members = members
+        self.groups = groups
+        self._bounds: dict[str, tuple[Array, Array]] = {}
+
+    def __len__(self) -> int:
+        return self.groups.count
+
+    def bounds(self, rating: str) -> tuple[Array, Array]:
+        """Hull of each group, shape ``(groups,)``."""
+        if rating not in self._bounds:
+            lo, hi = self.members.bounds(rating)
+            if self.groups.alike:
+                self._bounds[rating] = lo[self.groups.first], hi[self.groups.first]
+            else:
+                self._bounds[rating] = self.groups.least(lo), self.groups.greatest(hi)
+        return self._bounds[rating]
+
+    def minutes(self, rating: str) -> Array:
+        """The least that any member takes to measure."""
+        return self.groups.least(self.members.minutes(rating))
+
+
+def alike(ends: Ends, ratings: Sequence[str], apart: Array) -> Groups:
+    """Candidates grouped by agreement in some ratings, in the minutes to measure them, and in ``apart``."""
+    codes = [np.unique(apart, return_inverse=True)[1]]
+    for name in ratings:
+        lo, hi = ends.bounds(name)
+        codes += [np.unique(v, return_inverse=True)[1] for v in (lo, hi, ends.minutes(name))]
+    return refined([Groups(c) for c in codes])
+
+
+def resembling(
+    ends: Ends, weights: Mapping[str, float], apart: Sequence[Array], groups: Groups, count: int
+) -> Groups:
+    """Groups of like candidates joined until there are at most ``count``.
+
+    The widest group is halved, along the rating in which it is widest, until there are enough.
+    Width counts places among the distinct values of both ends, times how much a rating matters
+    (``weights``). Candidates that differ in what stands in ``apart`` are parted before all others.
+    """
+    if groups.count <= count:
+        return groups
+    rows = [_places(values[groups.first].astype(float)) * _BEFORE_ALL for values in apart]
+    for name, weight in sorted(weights.items()):
+        rows += [_places(end[groups.first]) * weight for end in ends.bounds(name)]
+    ranks = np.stack(rows)
+    of = np.zeros(groups.count, dtype=np.int64)
+    heap = [(-_width(ranks), 0, np.arange(groups.count))]
+    made = 1
+    while made < count and heap[0][0] < 0:
+        _, number, members = heapq.heappop(heap)
+        left, right = _halves(ranks, members)
+        of[right] = made
+        for part, new in ((left, number), (right, made)):
+            heapq.heappush(heap, (-_width(ranks[:, part]), new, part))
+        made += 1
+    return Groups(of[groups.of], alike=False)
+
+
+_BEFORE_ALL = 100.0
+
+
+def _places(values: Array) -> Array:
+    """Place of each value among the distinct ones, from 0 to 1."""
+    place = np.unique(values, return_inverse=True)[1]
+    return place / max(float(place.max()), 1.0)
+
+
+def _width(ranks: Array) -> float:
+    return float((ranks.max(axis=1) - ranks.min(axis=1)).max()) if ranks.shape[1] > 1 else 0.0
+
+
+def _halves(ranks: Array, members: Places) -> tuple[Places, Places]:
+    """Two halves along the widest rating; equal values stay together."""
+    here = ranks[:, members]
+    widest = here[int((here.max(axis=1) - here.min(axis=1)).argmax())]
+    low = widest <= (widest.max() + widest.min()) / 2
+    return members[low], members[~low]
