@@ -1,13 +1,16 @@
-"""Reading YAML files with the place of every value, for errors that name file and line.
+"""Reading files with the place of every value, for errors that name file and line.
 
-Only plain YAML is taken: no aliases, no tags, limited depth and size, so that no file can exhaust
-memory or time.
+Only plain YAML is taken: no aliases, anchors or tags, limited depth and size, so that no file can
+exhaust memory or time. What is wrong with one value is kept in its place as :class:`Bad`, so that the
+rest of a file can still be read.
 """
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+import os
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,11 +19,23 @@ import yaml
 from fitter.errors import FitterError
 
 DEEPEST = 8
-LARGEST_FILE = 64 * 2**20
+LARGEST_FILE = 16 * 2**20
+_LISTED = 24
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_NOTHING = ("~", "null", "Null", "NULL")
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
+_HARMFUL = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
+_LIKELY_CAUSES = (
+    (re.compile(r"\s*\t"), "indent with spaces, not with tabs"),
+    (
+        re.compile(r".*?[:-]\s+[>|%@`*&!?]"),
+        'put a value that starts with such a sign in quotes, such as ">= 0.5 N m"',
+    ),
+    (re.compile(r".*: .*: "), "put a value with `: ` in it in quotes, and check the indentation"),
+)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Text:
     """A scalar as written, with its line."""
 
@@ -28,84 +43,231 @@ class Text:
     line: int
 
 
-Node = Text | list["Node"] | dict[str, "Node"]
+@dataclass(frozen=True, slots=True)
+class Bad:
+    """A value that is not plain YAML, with what is wrong and its line."""
+
+    error: FitterError
+    line: int
 
 
-def read_yaml(file: Path, top: str) -> Node:
-    """A YAML file as nested dicts, lists and :class:`Text`.
+class Items(list["Node"]):
+    """A list, with the line it starts on."""
 
-    Raises:
-        FitterError: The file cannot be read, is too large, or is not plain YAML.
-    """
-    try:
-        if file.stat().st_size > LARGEST_FILE:
-            raise FitterError("the file is too large", file=str(file), expected="at most 64 MB a file")
-        content = file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise FitterError("not UTF-8 text", file=str(file), line=line, expected="save the file as UTF-8") from error
-    except OSError as error:
-        raise FitterError(f"cannot be read: {error.strerror}", file=str(file)) from error
-    try:
-        root = yaml.compose(content, Loader=_LOADER)
-        if root is None:
-            raise FitterError("the file is empty", file=str(file), expected=f"it should start with `{top}:`")
-        return _Converter(str(file)).convert(root, 0)
-    except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark
-        line = mark.line + 1 if mark else None
-        raise FitterError(f"not valid YAML: {error.problem}", file=str(file), line=line,
-                          expected="check indentation and quotes near this line") from error
-    except (yaml.YAMLError, RecursionError) as error:
-        raise FitterError("not valid YAML", file=str(file), expected="indented names and values") from error
+    def __init__(self, line: int) -> None:
+        super().__init__()
+        self.line = line
 
 
-class _Converter:
-    """Turns the composer's nodes into plain ones; each node once, so that aliases cannot multiply."""
+class Fields(dict[str, "Node"]):
+    """Names with their values, with the line they start on."""
 
-    def __init__(self, file: str) -> None:
-        self.file = file
-        self.seen: set[int] = set()
+    def __init__(self, line: int) -> None:
+        super().__init__()
+        self.line = line
 
-    def convert(self, node: yaml.Node, depth: int) -> Node:
-        line = node.start_mark.line + 1
-        if depth > DEEPEST:
-            raise FitterError("nested too deeply", file=self.file, line=line, expected="names with plain values")
-        if id(node) in self.seen:
-            raise FitterError("YAML aliases (*name) are not used here", file=self.file, line=line,
-                              expected="write the value out")
-        self.seen.add(id(node))
-        if isinstance(node, yaml.ScalarNode):
-            return Text(node.value.strip(), line)
-        if isinstance(node, yaml.SequenceNode):
-            return [self.convert(child, depth + 1) for child in node.value]
-        return self._mapping(node, line, depth)
 
-    def _mapping(self, node: yaml.Node, line: int, depth: int) -> Node:
-        result: dict[str, Node] = {"": Text("", line)}
-        for key, value in node.value:
-            at = key.start_mark.line + 1
-            if not isinstance(key, yaml.ScalarNode):
-                raise FitterError("a name is expected here", file=self.file, line=at)
-            if key.value in result:
-                raise FitterError(f"{key.value!r} stands twice", file=self.file, line=at, expected="keep one of them")
-            result[key.value] = self.convert(value, depth + 1)
-        return result
+Node = Text | Items | Fields | Bad
 
 
 def line_of(node: Node) -> int:
     """The line a node starts on."""
-    if isinstance(node, Text):
-        return node.line
-    if isinstance(node, dict):
-        return line_of(node[""])
-    return line_of(node[0]) if node else 0
+    return node.line
+
+
+def shown_path(file: Path) -> str:
+    """A file's name as text that can always be printed."""
+    return visible(os.fsencode(file).decode("utf-8", "backslashreplace"))
+
+
+def visible(text: str) -> str:
+    r"""Text with control characters written out, so that showing it does nothing but show it.
+
+    >>> visible("a\x1b[31m\tb")
+    'a\\x1b[31m\\tb'
+    """
+    return _HARMFUL.sub(lambda m: m.group().encode("unicode_escape").decode("ascii"), text)
+
+
+def one_line(text: str) -> str:
+    """Text with runs of white space as single spaces and nothing hidden in it."""
+    return visible(" ".join(text.split()))
+
+
+def read_text(file: Path) -> str:
+    """The whole of a text file, line ends as they are.
+
+    Raises:
+        FitterError: It cannot be read, is too large, is not UTF-8 or holds control characters.
+    """
+    name = shown_path(file)
+    try:
+        with file.open("rb") as stream:
+            content = stream.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise FitterError(f"cannot be read: {error.strerror or error}", file=name) from error
+    if len(content) > LARGEST_FILE:
+        raise FitterError(
+            "the file is too large", file=name, expected=f"at most {LARGEST_FILE >> 20} MB a file"
+        )
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise FitterError(
+            "not UTF-8 text", file=name, line=line, expected="save the file as UTF-8"
+        ) from error
+    if control := _CONTROL.search(text):
+        line = text.count("\n", 0, control.start()) + 1
+        problem = f"a control character (code {ord(control.group())})"
+        raise FitterError(problem, file=name, line=line, expected="plain text")
+    return text
+
+
+def read_yaml(file: Path, top: str) -> Node:
+    """A YAML file as nested :class:`Fields`, :class:`Items`, :class:`Text` and :class:`Bad`.
+
+    Args:
+        file: The file.
+        top: Name that should stand at the top, for the error about an empty file.
+
+    Raises:
+        FitterError: The file cannot be read, is too large, or is no YAML at all.
+    """
+    name = shown_path(file)
+    content = read_text(file)
+    try:
+        return _document(yaml.parse(content, Loader=_LOADER), name, top)
+    except yaml.MarkedYAMLError as error:
+        raise _not_yaml(error, content, name) from error
+    except yaml.YAMLError as error:
+        raise FitterError("not valid YAML", file=name, expected="indented names and values") from error
+
+
+def _not_yaml(error: yaml.MarkedYAMLError, content: str, file: str) -> FitterError:
+    """The parser's complaint with its place, the line itself and its likely cause."""
+    mark = error.problem_mark or error.context_mark
+    at = 0 if mark is None else int(mark.line)
+    problem = error.problem or error.context or "cannot be read"
+    place = min(at, content.count("\n"))
+    line = content.split("\n", place + 1)[place]
+    remedy = next(
+        (r for seen, r in _LIKELY_CAUSES if seen.match(line)), "check indentation and quotes near it"
+    )
+    return FitterError(
+        f"not valid YAML: {problem}", got=line.strip()[:60], file=file, line=place + 1, expected=remedy
+    )
+
+
+def _document(events: Iterator[yaml.Event], file: str, top: str) -> Node:
+    """The only document of a stream of events."""
+    root: Node | None = None
+    for event in events:
+        if isinstance(event, yaml.DocumentStartEvent) and root is not None:
+            raise FitterError(
+                "more than one document", file=file, line=_line(event), expected="leave out the line `---`"
+            )
+        if isinstance(event, yaml.NodeEvent):
+            root = _node(event, events, 0)
+    if root is None or (isinstance(root, Text) and not root.text):
+        raise FitterError("the file is empty", file=file, expected=f"it should start with `{top}:`")
+    return root
+
+
+def _line(event: yaml.Event) -> int:
+    return 1 if event.start_mark is None else int(event.start_mark.line) + 1
+
+
+def _node(event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Node:
+    """The node that an event starts; its other events are taken from the stream."""
+    if isinstance(event, yaml.ScalarEvent):
+        node: Node = _scalar(event)
+    elif isinstance(event, yaml.AliasEvent):
+        node = Bad(
+            FitterError("YAML aliases (*name) are not used here", expected="write the value out"),
+            _line(event),
+        )
+    elif depth >= DEEPEST:
+        _skip(events)
+        node = Bad(FitterError("nested too deeply", expected="names with plain values"), _line(event))
+    elif isinstance(event, yaml.SequenceStartEvent):
+        node = _items(event, events, depth)
+    else:
+        node = _fields(event, events, depth)
+    return _refused(event) or node
+
+
+def _scalar(event: yaml.ScalarEvent) -> Text:
+    empty = event.implicit[0] and event.value in _NOTHING
+    return Text("" if empty else clean(event.value), _line(event))
+
+
+def clean(value: str) -> str:
+    """A value without white space round it and with control characters written out; line ends stay."""
+    return "\n".join(visible(line) for line in value.strip().replace("\t", " ").split("\n"))
+
+
+def _refused(event: yaml.Event) -> Bad | None:
+    """What is wrong with an anchor or a tag, if there is one."""
+    if getattr(event, "anchor", None) is not None and not isinstance(event, yaml.AliasEvent):
+        return Bad(
+            FitterError("YAML anchors (&name) are not used here", expected="leave it out"), _line(event)
+        )
+    if getattr(event, "tag", None) is not None:
+        return Bad(FitterError("YAML tags (!name) are not used here", expected="leave it out"), _line(event))
+    return None
+
+
+def _skip(events: Iterator[yaml.Event]) -> None:
+    """Pass over the rest of a collection without recursion, however deep it goes."""
+    open_ = 1
+    while open_:
+        event = next(events)
+        open_ += isinstance(event, yaml.CollectionStartEvent)
+        open_ -= isinstance(event, yaml.CollectionEndEvent)
+
+
+def _items(event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Items:
+    items = Items(_line(event))
+    while not isinstance(child := next(events), yaml.SequenceEndEvent):
+        items.append(_node(child, events, depth + 1))
+    return items
+
+
+def _fields(event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Fields:
+    fields = Fields(_line(event))
+    while not isinstance(key := next(events), yaml.MappingEndEvent):
+        name = _node(key, events, DEEPEST)
+        value = _node(next(events), events, depth + 1)
+        add(fields, name, value, _line(key))
+    return fields
+
+
+def add(fields: Fields, name: Node, value: Node, line: int) -> None:
+    """Put a value under its name; a name that is no name, or stands there already, makes it bad."""
+    key = one_line(name.text) if isinstance(name, Text) else ""
+    if not key:
+        fields[f"line {line}"] = Bad(FitterError("a name is expected here", expected="`name: value`"), line)
+    elif key in fields:
+        problem = f"{key!r} stands twice, first in line {line_of(fields[key])}"
+        fields[key] = Bad(FitterError(problem, expected="keep one of them"), line)
+    else:
+        fields[key] = value
 
 
 def nearest(word: str, names: Iterable[str]) -> str:
-    """A remedy that names the nearest right word, or all of them when none is near."""
-    known = sorted(names)
+    """A remedy that names the nearest right word, or all of them when none is near.
+
+    >>> nearest("resistence", ["resistance", "inductance"])
+    "did you mean 'resistance'?"
+    """
+    known = sorted(set(names))
     close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
     if close:
         return f"did you mean {close[0]!r}?"
+    if not known:
+        return "there is none yet"
+    if len(known) > _LISTED:
+        near = difflib.get_close_matches(word, known, n=4, cutoff=0.0)
+        return f"there are {len(known)}, the nearest: {', '.join(near)}"
     return "known: " + ", ".join(known)

@@ -2,84 +2,36 @@
 
 A recipe file names demands with their defaults and functions whose arguments are demands or small
 arithmetic on them. :func:`load_recipes` reads the shipped recipes and a maker's own;
-:func:`bind` works the arithmetic out for given demands.
+:func:`fitter.projects.bind` works the arithmetic out for given demands.
 """
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 
-from fitter.documents import Node, Text, line_of, nearest, read_yaml
+from fitter.advice.data import cautions
+from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, one_line, read_yaml, shown_path
 from fitter.errors import FitterError, FitterErrors
-from fitter.expressions import Value, dimension_of, evaluate
-from fitter.functions import FUNCTIONS, Argument, Function, Principle
-from fitter.functions.model import REFERENCE, Arguments
+from fitter.expressions import CALLS, names_in
+from fitter.functions import FUNCTIONS, Function, Principle, Sketch
+from fitter.functions.model import Arguments
+from fitter.projects import BoundFunction, Demand, FunctionUse, Project, Recipe, bind, work_out
 from fitter.units import QUANTITIES, parse
+
+__all__ = ["SHIPPED", "BoundFunction", "Project", "Recipe", "bind", "load_recipes", "read_recipe"]
 
 _HERE = Path(__file__).parent
 SHIPPED = _HERE / "recipes_data" if (_HERE / "recipes_data").is_dir() else _HERE.parent / "recipes"
 _TOP = ("recipe", "title", "about", "difficulty", "hours", "tools", "cautions", "demands", "functions")
 _DEMAND = ("value", "quantity", "help", "least", "most")
+_PLAIN_NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_DEMAND_NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
-@dataclass(frozen=True)
-class Demand:
-    """One requirement that the maker may change; ``value`` is the default in SI."""
-
-    name: str
-    quantity: str
-    value: float
-    text: str
-    help: str = ""
-    least: float = float("-inf")
-    most: float = float("inf")
-
-
-@dataclass(frozen=True)
-class FunctionUse:
-    """One function of a recipe with its arguments as written."""
-
-    name: str
-    function: Function
-    arguments: Mapping[str, Text]
-    principles: tuple[Principle, ...]
-    line: int
-
-
-@dataclass(frozen=True)
-class Recipe:
-    """A project that can be built."""
-
-    name: str
-    title: str
-    about: str
-    demands: Mapping[str, Demand]
-    functions: Mapping[str, FunctionUse]
-    cautions: tuple[str, ...] = ()
-    difficulty: str = ""
-    hours: str = ""
-    tools: str = ""
-    file: str = ""
-
-
-@dataclass(frozen=True)
-class BoundFunction:
-    """A function with its arguments worked out."""
-
-    name: str
-    arguments: Arguments
-    principles: tuple[Principle, ...]
-
-
-@dataclass(frozen=True)
-class Project:
-    """A recipe with figures for its demands, SI."""
-
-    recipe: Recipe
-    demands: Mapping[str, float]
-    functions: tuple[BoundFunction, ...] = field(default=())
+# ---------------------------------------------------------------- files
 
 
 def load_recipes(own: Path | None = None) -> dict[str, Recipe]:
@@ -93,25 +45,46 @@ def load_recipes(own: Path | None = None) -> dict[str, Recipe]:
     for file in [*_files(SHIPPED), *(_files(own) if own else [])]:
         try:
             recipe = read_recipe(file)
+        except FitterErrors as several:
+            errors.extend(several.errors)
+            continue
         except FitterError as error:
             errors.append(error)
             continue
         if recipe.name in found:
-            errors.append(FitterError(f"the recipe {recipe.name!r} exists already", file=str(file), field="recipe",
-                                      expected="give yours another name"))
-            continue
-        found[recipe.name] = recipe
+            errors.append(_clash(recipe, found[recipe.name]))
+        else:
+            found[recipe.name] = recipe
     if errors:
         raise FitterErrors(errors)
     return dict(sorted(found.items()))
 
 
+def _clash(recipe: Recipe, first: Recipe) -> FitterError:
+    where = "among the shipped ones" if Path(first.file).parent == SHIPPED else f"in {first.file}"
+    return FitterError(
+        f"there is a recipe {recipe.name!r} already, {where}",
+        expected="give this one another name",
+        file=recipe.file,
+        field="recipe",
+    )
+
+
 def _files(path: Path) -> list[Path]:
-    if path.is_dir():
-        return sorted(p for p in path.iterdir() if p.suffix in (".yaml", ".yml") and not p.name.startswith("."))
-    if not path.exists():
-        raise FitterError("no such recipes", file=str(path), expected="name a file or folder with --recipes")
-    return [path]
+    if not path.is_dir():
+        if not path.exists():
+            remedy = "name a file or folder with --recipes"
+            raise FitterError("no such recipes", file=shown_path(path), expected=remedy)
+        return [path]
+    try:
+        found = sorted(p for p in path.iterdir() if p.suffix in (".yaml", ".yml") and p.name[0] != ".")
+    except OSError as error:
+        raise FitterError(f"cannot be read: {error.strerror}", file=shown_path(path)) from error
+    if not found:
+        raise FitterError(
+            "no recipe in this folder", file=shown_path(path), expected="put a .yaml file there"
+        )
+    return found
 
 
 def read_recipe(file: Path) -> Recipe:
@@ -121,12 +94,15 @@ def read_recipe(file: Path) -> Recipe:
         FitterErrors: All that is wrong, each with file, line and field.
     """
     document = read_yaml(file, "recipe")
-    if not isinstance(document, dict) or "recipe" not in document:
-        raise FitterError("no `recipe:` at the top", file=str(file), expected="start the file with `recipe: name`")
-    reader = _Reader(document, str(file))
+    name = shown_path(file)
+    if not isinstance(document, Fields) or "recipe" not in document:
+        problem = document.error.problem if isinstance(document, Bad) else "no `recipe:` at the top"
+        remedy = "start the file with `recipe: name`"
+        raise FitterError(problem, file=name, line=line_of(document), expected=remedy)
+    reader = _Reader(document, name)
     recipe = reader.recipe()
     if not reader.errors:
-        reader.check_arithmetic(recipe)
+        reader.check(recipe)
     if reader.errors:
         raise FitterErrors(reader.errors)
     return recipe
@@ -135,184 +111,271 @@ def read_recipe(file: Path) -> Recipe:
 class _Reader:
     """Reads one recipe document and notes every error."""
 
-    def __init__(self, document: Mapping[str, Node], file: str) -> None:
+    def __init__(self, document: Fields, file: str) -> None:
         self.document = document
         self.file = file
         self.errors: list[FitterError] = []
 
-    def wrong(self, field_name: str, node: Node, error: FitterError) -> None:
-        self.errors.append(error.at(file=self.file, line=line_of(node), field=field_name))
+    def wrong(self, place: str, node: Node, error: FitterError) -> None:
+        """Note an error; what is bad YAML already says so itself."""
+        if isinstance(node, Bad):
+            error = node.error
+        self.errors.append(error.at(file=self.file, line=line_of(node), field=place))
 
     def text(self, name: str) -> str:
-        node = self.document.get(name, Text("", 0))
-        if isinstance(node, Text):
-            return " ".join(node.text.split())
-        self.wrong(name, node, FitterError("plain text is expected"))
-        return ""
-
-    def words(self, name: str) -> tuple[str, ...]:
+        """A plain field; empty when it is left out."""
         node = self.document.get(name)
-        if node is None:
-            return ()
-        if isinstance(node, list) and all(isinstance(n, Text) for n in node):
-            return tuple(n.text for n in node if isinstance(n, Text))
-        self.wrong(name, node, FitterError("a list of words is expected", expected=f"`{name}: [one, two]`"))
-        return ()
+        if isinstance(node, Text):
+            return one_line(node.text)
+        if node is not None:
+            self.wrong(name, node, FitterError("plain text is expected", expected=f"`{name}: ...`"))
+        return ""
 
     def recipe(self) -> Recipe:
         for name, node in self.document.items():
-            if name and name not in _TOP:
-                self.wrong(name, node, FitterError(f"unknown name {name!r}", expected=nearest(name, _TOP)))
-        demands = {d.name: d for d in self._demands()}
-        functions = {f.name: f for f in self._functions()}
-        if not functions and not self.errors:
-            self.wrong("functions", self.document[""], FitterError(
-                "a recipe needs functions", expected="known: " + ", ".join(sorted(FUNCTIONS))))
+            if name not in _TOP:
+                self.wrong(
+                    name, node, FitterError(f"unknown name {name[:40]!r}", expected=nearest(name, _TOP))
+                )
+        name = self._name()
         return Recipe(
-            name=self.text("recipe"), title=self.text("title") or self.text("recipe"), about=self.text("about"),
-            demands=demands, functions=functions, cautions=self.words("cautions"),
-            difficulty=self.text("difficulty"), hours=self.text("hours"), tools=self.text("tools"), file=self.file,
+            name=name,
+            title=self.text("title") or name,
+            about=self.text("about"),
+            demands={d.name: d for d in self._demands()},
+            functions={f.name: f for f in self._functions()},
+            cautions=self._cautions(),
+            difficulty=self.text("difficulty"),
+            hours=self.text("hours"),
+            tools=self.text("tools"),
+            file=self.file,
         )
 
-    def _section(self, name: str) -> Mapping[str, Node]:
-        node = self.document.get(name, {})
-        if isinstance(node, dict):
-            return {k: v for k, v in node.items() if k}
-        self.wrong(name, node, FitterError("names with values are expected", expected="indent them below"))
-        return {}
+    def _name(self) -> str:
+        name = self.text("recipe")
+        node = self.document["recipe"]
+        if isinstance(node, Text) and not _PLAIN_NAME.fullmatch(name):
+            remedy = "small letters, digits and single hyphens, such as `camera-slider`"
+            self.wrong("recipe", node, FitterError(f"not a name: {name[:40]!r}", expected=remedy))
+        return name
+
+    def _cautions(self) -> tuple[str, ...]:
+        node = self.document.get("cautions")
+        if node is None:
+            return ()
+        found = []
+        for word in node if isinstance(node, Items) else [node]:
+            if isinstance(word, Text) and word.text in cautions():
+                found.append(word.text)
+            else:
+                text = word.text if isinstance(word, Text) else ""
+                remedy = nearest(text, cautions())
+                self.wrong("cautions", word, FitterError(f"unknown caution {text[:40]!r}", expected=remedy))
+        return tuple(found)
+
+    def _section(self, name: str) -> Fields:
+        node = self.document.get(name)
+        if isinstance(node, Fields):
+            return node
+        if node is not None and not (isinstance(node, Text) and not node.text):
+            remedy = "indent names with their values below it"
+            self.wrong(name, node, FitterError("names with values are expected", expected=remedy))
+        return Fields(0)
 
     def _demands(self) -> Iterator[Demand]:
         for name, node in self._section("demands").items():
-            if not isinstance(node, dict):
-                self.wrong(f"demands.{name}", node, FitterError(
-                    "not a demand", expected="`{value: 1.5 kg, quantity: mass, help: ...}`"))
+            place = f"demands.{name}"
+            if not isinstance(node, Fields):
+                remedy = "`{value: 1.5 kg, quantity: mass, help: ...}`"
+                self.wrong(place, node, FitterError("not a demand", expected=remedy))
                 continue
-            try:
-                yield self._demand(name, node)
-            except FitterError as error:
-                self.wrong(f"demands.{name}", node, error)
+            before = len(self.errors)
+            demand = self._demand(name, place, node)
+            if demand is not None and len(self.errors) == before:
+                yield demand
 
-    def _demand(self, name: str, node: Mapping[str, Node]) -> Demand:
-        values = {k: v.text for k, v in node.items() if k and isinstance(v, Text)}
-        for extra in values.keys() - set(_DEMAND):
-            raise FitterError(f"unknown name {extra!r}", expected=nearest(extra, _DEMAND))
-        quantity = values.get("quantity", "")
+    def _demand(self, name: str, place: str, node: Fields) -> Demand | None:
+        """One demand; what is wrong with it is noted."""
+        if error := _wrong_name(name):
+            self.wrong(place, node, error)
+        given = self._demand_fields(place, node)
+        quantity = given.get("quantity", "")
         if quantity not in QUANTITIES:
-            raise FitterError(f"unknown quantity {quantity!r}", expected=nearest(quantity, QUANTITIES))
-        if "value" not in values:
-            raise FitterError("no value", expected="give a default such as `value: 1.5 kg`")
-        return Demand(
-            name, quantity, parse(values["value"], quantity), values["value"], values.get("help", ""),
-            parse(values["least"], quantity) if "least" in values else float("-inf"),
-            parse(values["most"], quantity) if "most" in values else float("inf"),
-        )
+            error = FitterError(f"unknown quantity {quantity[:40]!r}", expected=nearest(quantity, QUANTITIES))
+            self.wrong(f"{place}.quantity", node.get("quantity", node), error)
+            return None
+        if not given.get("value"):
+            remedy = f"give a default such as `value: {QUANTITIES[quantity].example}`"
+            self.wrong(place, node, FitterError("no value", expected=remedy))
+            return None
+        value = self._figure(f"{place}.value", node["value"], quantity, 0.0)
+        least = self._figure(f"{place}.least", node.get("least"), quantity, -math.inf)
+        most = self._figure(f"{place}.most", node.get("most"), quantity, math.inf)
+        demand = Demand(name, quantity, value, given["value"], one_line(given.get("help", "")), least, most)
+        if not least <= value <= most:
+            problem = "the default is outside what is allowed"
+            error = FitterError(problem, got=demand.text, expected=demand.allowed)
+            self.wrong(f"{place}.value", node["value"], error)
+        return demand
+
+    def _demand_fields(self, place: str, node: Fields) -> dict[str, str]:
+        """The plain fields of a demand as text."""
+        for key, value in node.items():
+            if key not in _DEMAND:
+                error = FitterError(f"unknown name {key[:40]!r}", expected=nearest(key, _DEMAND))
+                self.wrong(place, value, error)
+            elif not isinstance(value, Text):
+                self.wrong(f"{place}.{key}", value, FitterError("plain text is expected"))
+        return {key: value.text for key, value in node.items() if isinstance(value, Text)}
+
+    def _figure(self, place: str, node: Node | None, quantity: str, otherwise: float) -> float:
+        if not isinstance(node, Text):
+            return otherwise
+        try:
+            return parse(node.text, quantity)
+        except FitterError as error:
+            self.wrong(place, node, error)
+            return otherwise
 
     def _functions(self) -> Iterator[FunctionUse]:
-        for name, node in self._section("functions").items():
+        section = self._section("functions")
+        if not section and not self.errors:
+            remedy = "known: " + ", ".join(sorted(FUNCTIONS))
+            self.wrong("functions", self.document, FitterError("a recipe needs functions", expected=remedy))
+        for name, node in section.items():
             use = self._function(name, node)
             if use is not None:
                 yield use
 
     def _function(self, name: str, node: Node) -> FunctionUse | None:
         place = f"functions.{name}"
-        what = node.get("function") if isinstance(node, dict) else None
-        if not isinstance(node, dict) or not isinstance(what, Text) or what.text not in FUNCTIONS:
-            word = what.text if isinstance(what, Text) else ""
-            self.wrong(place, node, FitterError(f"unknown function {word!r}", expected=nearest(word, FUNCTIONS)))
+        if not isinstance(node, Fields):
+            remedy = "`function: ...` and its arguments, indented below"
+            self.wrong(place, node, FitterError("not a function", expected=remedy))
             return None
-        function = FUNCTIONS[what.text]
-        arguments: dict[str, Text] = {}
+        what = node.get("function", Text("", node.line))
+        word = what.text if isinstance(what, Text) else ""
+        if word not in FUNCTIONS:
+            remedy = nearest(word, FUNCTIONS)
+            self.wrong(
+                f"{place}.function", what, FitterError(f"unknown function {word[:40]!r}", expected=remedy)
+            )
+            return None
+        function = FUNCTIONS[word]
+        arguments = dict(self._arguments(place, function, node))
+        return FunctionUse(name, function, arguments, self._principles(place, function, node), node.line)
+
+    def _arguments(self, place: str, function: Function, node: Fields) -> Iterator[tuple[str, Text]]:
         for key, value in node.items():
-            if key in ("", "function", "principles"):
+            if key in ("function", "principles"):
                 continue
             if key not in function.arguments:
-                self.wrong(f"{place}.{key}", value, FitterError(
-                    f"{function.name} has no argument {key!r}", expected=nearest(key, function.arguments)))
+                problem = f"{function.name} has no argument {key[:40]!r}"
+                names = [*function.arguments, "function", "principles"]
+                self.wrong(f"{place}.{key}", value, FitterError(problem, expected=nearest(key, names)))
             elif not isinstance(value, Text):
-                self.wrong(f"{place}.{key}", value, FitterError("a value or arithmetic is expected"))
+                remedy = f"a value or arithmetic: {function.arguments[key].help}"
+                self.wrong(f"{place}.{key}", value, FitterError("not one value", expected=remedy))
             else:
-                arguments[key] = value
-        chosen = self._principles(place, function, node.get("principles"))
-        return FunctionUse(name, function, arguments, chosen, line_of(node))
+                yield key, value
 
-    def _principles(self, place: str, function: Function, node: Node | None) -> tuple[Principle, ...]:
-        if node is None:
+    def _principles(self, place: str, function: Function, fields: Fields) -> tuple[Principle, ...]:
+        node = fields.get("principles")
+        if node is None or (isinstance(node, Text) and not node.text):
             return tuple(function.principles.values())
-        chosen = []
-        for word in node if isinstance(node, list) else [node]:
-            if isinstance(word, Text) and word.text in function.principles:
-                chosen.append(function.principles[word.text])
+        chosen = {}
+        for word in node if isinstance(node, Items) else [node]:
+            text = word.text if isinstance(word, Text) else ""
+            if text in function.principles:
+                chosen[text] = function.principles[text]
             else:
-                text = word.text if isinstance(word, Text) else ""
-                self.wrong(f"{place}.principles", word, FitterError(
-                    f"{function.name} has no principle {text!r}", expected=nearest(text, function.principles)))
-        return tuple(chosen)
+                remedy = nearest(text, function.principles)
+                problem = FitterError(f"{function.name} has no principle {text[:40]!r}", expected=remedy)
+                self.wrong(f"{place}.principles", word, problem)
+        if not chosen and isinstance(node, Items) and not node:
+            remedy = "leave `principles` out to allow all of them"
+            self.wrong(f"{place}.principles", node, FitterError("no principle is left", expected=remedy))
+        return tuple(chosen.values())
 
-    def check_arithmetic(self, recipe: Recipe) -> None:
-        """Work out every argument with the default demands, so that errors show when a file is read."""
+    # ------------------------------------------------------------ what holds between the parts
+
+    def check(self, recipe: Recipe) -> None:
+        """Work everything out with the default demands, so that errors show when a file is read."""
+        self._check_use(recipe)
+        bound = {}
         for use in recipe.functions.values():
             try:
-                _arguments(recipe, use, {d.name: d.value for d in recipe.demands.values()})
+                bound[use.name] = work_out(recipe, use, {d.name: d.value for d in recipe.demands.values()})
             except FitterError as error:
                 self.errors.append(error.at(file=self.file, line=use.line))
+        if not self.errors:
+            self._check_links(recipe, bound)
+
+    def _check_use(self, recipe: Recipe) -> None:
+        """A demand that no function uses would promise a choice that changes nothing."""
+        used = {
+            n for use in recipe.functions.values() for t in use.arguments.values() for n in names_in(t.text)
+        }
+        section = self._section("demands")
+        for name in recipe.demands.keys() - used:
+            problem = FitterError(
+                "no function uses this demand", expected="use it in an argument, or leave it out"
+            )
+            self.wrong(f"demands.{name}", section[name], problem)
+
+    def _check_links(self, recipe: Recipe, bound: Mapping[str, Arguments]) -> None:
+        """Every function that another one leans on must give what that one takes from it."""
+        sketches = {
+            (use.name, p.name): _sketch(use.name, p, bound[use.name])
+            for use in recipe.functions.values()
+            for p in use.principles
+        }
+        gives = {
+            name: [sketch.terminals for (owner, _), sketch in sketches.items() if owner == name]
+            for name in recipe.functions
+        }
+        noted = set()
+        for (owner, _), sketch in sketches.items():
+            for other, terminal in _taken(sketch):
+                if any(terminal in terminals for terminals in gives[other]) or (owner, other) in noted:
+                    continue
+                noted.add((owner, other))
+                self.errors.append(self._no_link(recipe.functions[owner], recipe.functions[other]))
+
+    def _no_link(self, use: FunctionUse, other: FunctionUse) -> FitterError:
+        named = next((n for n, t in use.arguments.items() if t.text == other.name), "")
+        help_ = use.function.arguments[named].help if named else ""
+        return FitterError(
+            f"{other.name!r} is a {other.function.name}, which cannot serve here",
+            expected=f"name {help_}" if help_ else "name another function",
+            file=self.file,
+            line=use.arguments[named].line if named else use.line,
+            field=f"functions.{use.name}.{named}" if named else f"functions.{use.name}",
+        )
 
 
-def bind(recipe: Recipe, settings: Mapping[str, str] | None = None) -> Project:
-    """Work out a recipe for its demands, some of them changed.
-
-    Args:
-        recipe: The recipe.
-        settings: New values by demand, as text with units.
-
-    Raises:
-        FitterError: Unknown demand, wrong unit, or a value outside what the recipe allows.
-    """
-    demands = {d.name: d.value for d in recipe.demands.values()}
-    for name, text in (settings or {}).items():
-        demands[name] = _setting(recipe, name, text)
-    functions = tuple(
-        BoundFunction(use.name, _arguments(recipe, use, demands), use.principles) for use in recipe.functions.values()
-    )
-    return Project(recipe, demands, functions)
+def _wrong_name(name: str) -> FitterError | None:
+    """What is wrong with the name of a demand, if anything: arithmetic must be able to use it."""
+    if not _DEMAND_NAME.fullmatch(name):
+        return FitterError(
+            "not a name for a demand", expected="small letters, digits and _, such as `travel_x`"
+        )
+    if name in CALLS:
+        return FitterError(f"{name!r} is a word of the arithmetic", expected="give the demand another name")
+    if any(name in q.units for q in QUANTITIES.values()):
+        return FitterError(f"{name!r} is a unit", expected="give the demand another name")
+    return None
 
 
-def _setting(recipe: Recipe, name: str, text: str) -> float:
-    demand = recipe.demands.get(name)
-    if demand is None:
-        raise FitterError(f"{recipe.name} has no demand {name!r}", field="--set",
-                          expected=nearest(name, recipe.demands))
-    try:
-        value = parse(text, demand.quantity)
-    except FitterError as error:
-        raise error.at(field=f"--set {name}") from error
-    if not demand.least <= value <= demand.most:
-        raise FitterError("outside what the recipe allows", got=text, field=f"--set {name}",
-                          expected=f"between {demand.least:g} and {demand.most:g} {QUANTITIES[demand.quantity].unit}")
-    return value
+def _sketch(name: str, principle: Principle, arguments: Arguments) -> Sketch:
+    made = Sketch(name)
+    principle.build(made, arguments)
+    return made
 
 
-def _arguments(recipe: Recipe, use: FunctionUse, demands: Mapping[str, float]) -> Arguments:
-    names = {n: Value(v, dimension_of(recipe.demands[n].quantity)) for n, v in demands.items()}
-    result: dict[str, float | str | None] = {}
-    for name, argument in use.function.arguments.items():
-        written = use.arguments.get(name)
-        text = written.text if written else argument.default
-        try:
-            result[name] = _argument(recipe, argument, text, names)
-        except FitterError as error:
-            raise error.at(line=written.line if written else use.line, field=f"functions.{use.name}.{name}") from error
-    return result
-
-
-def _argument(recipe: Recipe, argument: Argument, text: str | None, names: Mapping[str, Value]) -> float | str | None:
-    if argument.quantity == REFERENCE:
-        if text and text not in recipe.functions:
-            raise FitterError(f"no function named {text!r} in this recipe", expected=nearest(text, recipe.functions))
-        return text or None
-    if text is None:
-        raise FitterError("this argument is needed", expected=argument.help)
-    if argument.quantity == "choice":
-        if text not in ("yes", "no"):
-            raise FitterError(f"not yes or no: {text!r}")
-        return text
-    return evaluate(text, names, argument.quantity) if text else None
+def _taken(sketch: Sketch) -> Iterator[tuple[str, str]]:
+    """Terminals of other functions that a sketch links to."""
+    for link in sketch.links:
+        for end in (link.source, link.target):
+            if not isinstance(end, str):
+                yield end

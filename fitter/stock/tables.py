@@ -1,0 +1,297 @@
+"""Reading stock tables: CSV files as spreadsheets write them, one row a lot.
+
+The first row holds the headings: the names that a stock file uses (``id``, ``kind``, ``count``,
+``bin`` and so on, and any rating), in any order and case, with spaces or underscores. A heading may
+carry a unit, ``rated_current [A]``, which then holds for every number of that column that has none
+of its own. Ratings without a column of their own stand in a column ``ratings`` as
+``name=value; name=value``. Rails of a supply and secondaries of a transformer stand there too, or in
+a column ``rails`` or ``secondaries``::
+
+    rails=24 V 3 A | 5 V 2 A isolated; total_power=90 W, nameplate
+
+Each rail is a voltage, then a current if it is known, then ``isolated`` if it is; evidence after
+the last value of a rail holds for the whole of it.
+
+Cells are separated by semicolons, tabs or commas, whichever the headings show; a first row ``sep=;``
+is understood. Decimal commas are read. An empty cell or a dash says nothing.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from fitter.documents import (
+    Bad,
+    Fields,
+    Items,
+    Node,
+    Text,
+    add,
+    clean,
+    nearest,
+    one_line,
+    read_text,
+    shown_path,
+)
+from fitter.errors import FitterError, FitterErrors
+from fitter.kinds import KINDS, Spec
+from fitter.ratings import Evidence
+from fitter.stock.entries import PLAIN
+from fitter.units import parse
+
+TABLES = (".csv", ".tsv")
+RATINGS = "ratings"
+_SEPARATORS = (";", "\t", ",")
+_NOTHING = ("", "-", "–", "—")
+_EVIDENCE = "|".join(e.value for e in Evidence if e is not Evidence.UNKNOWN)
+_HEADING = re.compile(r"(.*?) ?(?:\[(.*)\]|\((.*)\))?")
+_WITH_EVIDENCE = re.compile(rf"(.*?)((?: ?[,;] ?| )(?:{_EVIDENCE}))?", re.IGNORECASE)
+_TOLERANCE = re.compile(r" ?(\+ ?/? ?[-−]|±) ?")
+_ENTRY = re.compile(r"\s*([^=<>≤≥]*?)\s*(?:=|(?=[<>≤≥]))(.*)", re.DOTALL)
+_MARGIN = r"(?: ?(?:\+ ?/? ?-|±) ?[0-9.,]+ ?%)?"
+_RAIL = re.compile(
+    rf"(?P<voltage>[^|]*?[0-9] ?m?V(?: ?[AD]C)?{_MARGIN})(?P<first>,? ?(?:{_EVIDENCE}))?"
+    rf"(?: ?[,/@]? ?(?P<current>[^|]*[0-9] ?m?A{_MARGIN}))?(?: ?,? ?(?P<isolated>(?:not )?isolated))?"
+    rf"(?P<last> ?,? ?(?:{_EVIDENCE}))?",
+    re.IGNORECASE,
+)
+_FIRST_ROW = "the first row holds the headings, such as id;kind;count;ratings"
+_EXAMPLE = "`rails=24 V 3 A | 5 V 2 A`"
+
+
+@dataclass(frozen=True)
+class _Column:
+    """A heading: the name it stands for and the unit it carries."""
+
+    name: str
+    unit: str
+    written: str
+
+
+def read_table(file: Path) -> list[Node]:
+    """The rows of a table as entries of a stock file.
+
+    Raises:
+        FitterErrors: The file cannot be read, or what is wrong with its headings.
+    """
+    content, name = read_text(file), shown_path(file)
+    try:
+        rows = _rows(content)
+        line, headings = next(rows, (0, []))
+        if not headings:
+            raise FitterError("the file is empty", expected=_FIRST_ROW)
+        columns = _columns(headings, name, line)
+        return [_entry(columns, cells, line) for line, cells in rows]
+    except FitterError as error:
+        raise (error if isinstance(error, FitterErrors) else error.at(file=name)) from error
+
+
+def _rows(content: str) -> Iterator[tuple[int, list[str]]]:
+    """Line and cells of every row that is not empty.
+
+    Raises:
+        FitterError: Quotes that do not match.
+    """
+    separator, skip = _separator(content)
+    reader = csv.reader(
+        io.StringIO(content, newline=""), delimiter=separator, strict=True, skipinitialspace=True
+    )
+    line = 1
+    try:
+        for cells in reader:
+            if line > skip and any(cell.strip() for cell in cells):
+                yield line, [clean(cell) for cell in cells]
+            line = reader.line_num + 1
+    except csv.Error as error:
+        problem = f"not a table: {error}"
+        raise FitterError(
+            problem, line=line, expected="check the quotes in this row and those after it"
+        ) from error
+
+
+def _separator(content: str) -> tuple[str, int]:
+    """What separates cells, and how many rows come before the headings."""
+    first, *_ = content.split("\n", 1)
+    if match := re.fullmatch(r'"?sep=(.)"?', first.strip("\r\n ")):
+        return match[1], 1
+    heads = next((line for line in content.splitlines() if line.strip()), "")
+    return max(_SEPARATORS, key=lambda s: (_known_in(heads, s), heads.count(s))), 0
+
+
+def _known_in(heads: str, separator: str) -> int:
+    """How many headings are understood with this separator."""
+    return sum(_column(cell.strip('" ')).name in _known() for cell in heads.split(separator))
+
+
+@cache
+def _known() -> dict[str, tuple[Spec, ...]]:
+    """All names that a heading may have, with the ratings of any kind that they stand for."""
+    found: dict[str, tuple[Spec, ...]] = dict.fromkeys((*PLAIN, RATINGS), ())
+    for kind in KINDS.values():
+        if kind.rails is not None:
+            found.setdefault(kind.rails_name, ())
+        for name, spec in kind.ratings.items():
+            found[name] = (*found.get(name, ()), spec)
+    return found
+
+
+@cache
+def _rails_names() -> frozenset[str]:
+    return frozenset(kind.rails_name for kind in KINDS.values() if kind.rails is not None)
+
+
+def _name(text: str) -> str:
+    """A name as ratings are called, whatever its case and spaces."""
+    return re.sub(r"[\s-]+", "_", text.strip()).casefold()
+
+
+def _column(heading: str) -> _Column:
+    match = _HEADING.fullmatch(one_line(heading))
+    assert match is not None
+    return _Column(_name(match[1]), (match[2] or match[3] or "").strip(), one_line(heading))
+
+
+# ---------------------------------------------------------------- headings
+
+
+def _columns(headings: list[str], file: str, line: int) -> list[_Column]:
+    """The columns of a table.
+
+    Raises:
+        FitterErrors: Headings that are unknown, stand twice or have a wrong unit.
+    """
+    columns = [_column(heading) for heading in headings]
+    names = [c.name for c in columns if c.name]
+    wrong = [
+        error.at(file=file, line=line, field=c.written)
+        for c in columns
+        if c.name and (error := _wrong_heading(c, names)) is not None
+    ]
+    if not {"id", "kind"} & set(names):
+        wrong = [FitterError("no headings `id` and `kind`", file=file, line=line, expected=_FIRST_ROW)]
+    if wrong:
+        raise FitterErrors(wrong)
+    return columns
+
+
+def _wrong_heading(column: _Column, names: list[str]) -> FitterError | None:
+    if column.name not in _known():
+        return FitterError("unknown heading", expected=nearest(column.name, _known()))
+    if names.count(column.name) > 1:
+        return FitterError("this heading stands twice", expected="keep one of them")
+    return _wrong_unit(column) if column.unit else None
+
+
+def _wrong_unit(column: _Column) -> FitterError | None:
+    """What is wrong with the unit of a heading, if no kind has such a rating in it."""
+    if column.name == "price_new":
+        euro = column.unit.casefold() in ("eur", "€", "euro")
+        return None if euro else FitterError("prices are in euro", expected="`price_new [EUR]`")
+    quantities = [s.quantity for s in _known()[column.name] if not s.choices and s.quantity != "count"]
+    error = FitterError("no unit belongs here", expected=f"the heading `{column.name}`")
+    for quantity in ["mass"] if column.name == "mass" else quantities:
+        try:
+            parse(f"1 {column.unit}", quantity)
+            return None
+        except FitterError as found:
+            error = FitterError(found.problem, expected=found.expected)
+    return error
+
+
+# ---------------------------------------------------------------- rows
+
+
+def _entry(columns: list[_Column], cells: list[str], line: int) -> Node:
+    """One row as the fields of a lot."""
+    fields = Fields(line)
+    for number, cell in enumerate(cells):
+        column = columns[number] if number < len(columns) else None
+        if cell in _NOTHING:
+            continue
+        if column is None or not column.name:
+            remedy = (
+                "put a cell in quotes when it holds the sign that separates cells, such as a decimal comma"
+            )
+            fields[f"cell {number + 1}"] = Bad(
+                FitterError(f"no heading above {cell[:40]!r}", expected=remedy), line
+            )
+        elif column.name == RATINGS:
+            _add_ratings(fields, cell, line)
+        else:
+            add(fields, Text(column.name, line), _value(column, cell, line), line)
+    return fields
+
+
+def _value(column: _Column, cell: str, line: int) -> Node:
+    if column.name in _rails_names():
+        return _rails(cell, line)
+    if column.unit and column.name != "price_new":
+        cell = with_unit(cell, column.unit)
+    return Text(cell, line)
+
+
+def with_unit(cell: str, unit: str) -> str:
+    """A cell with the unit of its heading after every number that has none of its own.
+
+    >>> with_unit("1,4 +- 0,1, measured", "A"), with_unit("1400 mA", "A"), with_unit("unknown", "A")
+    ('1,4 A +- 0,1 A, measured', '1400 mA', 'unknown')
+    """
+    match = _WITH_EVIDENCE.fullmatch(" ".join(cell.split()))
+    assert match is not None
+    pieces = _TOLERANCE.split(match[1])
+    pieces[0] = _unit_added(pieces[0], unit)
+    if len(pieces) == 3:
+        pieces[1:] = [" +- ", _unit_added(pieces[2], unit)]
+    return "".join(pieces) + (match[2] or "")
+
+
+def _unit_added(value: str, unit: str) -> str:
+    return f"{value} {unit}" if value[-1:].isdigit() else value
+
+
+def _add_ratings(fields: Fields, cell: str, line: int) -> None:
+    """The entries of a column ``ratings``."""
+    for text in cell.split(";"):
+        if not text.strip():
+            continue
+        match = _ENTRY.fullmatch(text)
+        if match is None or not match[1]:
+            remedy = "`name=value; name=value`, such as `resistance=2.8 ohm, measured`"
+            problem = FitterError(f"cannot read {one_line(text)[:40]!r}", expected=remedy)
+            fields[f"{RATINGS} ({one_line(text)[:20]})"] = Bad(problem, line)
+            continue
+        name, value = _name(match[1]), match[2].strip()
+        node = _rails(value, line) if name in _rails_names() else Text(value, line)
+        add(fields, Text(name, line), node, line)
+
+
+def _rails(text: str, line: int) -> Items:
+    """Rails written as ``24 V 3 A | 5 V 2 A``."""
+    rails = Items(line)
+    rails.extend(_rail(piece.strip(), line) for piece in text.split("|") if piece.strip())
+    return rails
+
+
+def _rail(text: str, line: int) -> Node:
+    match = _RAIL.fullmatch(" ".join(text.split()))
+    if match is None:
+        return Bad(FitterError("not a rail", got=text[:40], expected=_EXAMPLE), line)
+    rail = Fields(line)
+    last = match["last"] or ""
+    rail["voltage"] = Text(match["voltage"] + _comma(match["first"] or last), line)
+    if match["current"]:
+        rail["current"] = Text(match["current"] + _comma(last), line)
+    if match["isolated"]:
+        rail["isolated"] = Text("no" if match["isolated"].casefold().startswith("not") else "yes", line)
+    return rail
+
+
+def _comma(evidence: str) -> str:
+    """Evidence with one comma before it."""
+    return f", {evidence.strip(' ,')}" if evidence else ""
