@@ -400,12 +400,11 @@ def match(
 
 def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[str, str]:
     """Roles given by hand, completed to full names (``motor`` for ``slide.motor`` where only one has it)."""
-    known = {
-        name: data["role"]
-        for f in project.functions
-        for p in f.principles
-        for name, data in sketch(project, f.name, p).roles.items()
-    }
+    known: dict[str, dict[str, None]] = {}
+    for f in project.functions:
+        for p in f.principles:
+            for name, data in sketch(project, f.name, p).roles.items():
+                known.setdefault(name, {}).update(dict.fromkeys(data["role"].kinds))
     lots = {lot.id: lot for lot in shed.stock.lots}
     result = {}
     for word, lot in fixed.items():
@@ -415,7 +414,7 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
             raise FitterError(problem, field=f"{word}={lot}", expected="roles: " + ", ".join(sorted(known)))
         if lot not in lots:
             raise FitterError(f"no lot {lot!r} in stock", field=f"{word}={lot}", expected=nearest(lot, lots))
-        _fillable(shed, known[full[0]].kinds, lot, f"{word}={lot}")
+        _fillable(shed, list(known[full[0]]), lot, f"{word}={lot}")
         result[full[0]] = lot
     return result
 

@@ -1,73 +1,167 @@
-"""The command line: a thin face over :mod:`fitter.answers`."""
+"""The command line: a thin face over :mod:`fitter.answers`.
+
+Answers go to standard output, everything else to standard error. The status is 0 when a question
+was answered, whatever the answer, 2 for bad input, 1 for a fault of the program, and 130 when it was
+stopped by hand.
+"""
 
 from __future__ import annotations
 
-import gc
+import json as json_text
 import os
+import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from fitter import __version__
-from fitter.errors import FitterError
+from fitter.documents import nearest, visible
+from fitter.errors import FitterError, FitterErrors
 
-EXIT_INPUT, EXIT_FAULT = 2, 1
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+    from fitter.answers import Shed
+    from fitter.recipes import Recipe
+    from fitter.stock.files import Stock
+
+EXIT_FAULT, EXIT_INPUT, EXIT_STOPPED = 1, 2, 130
 
 app = typer.Typer(
     help="What you can build from the parts you have, which of them to use, and what is missing.",
-    no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
 )
-stock_app = typer.Typer(help="Look at the stock and check its files.", no_args_is_help=True)
-recipe_app = typer.Typer(help="Look at the recipes and check their files.", no_args_is_help=True)
+stock_app = typer.Typer(help="Look at the stock and check its files.")
+recipe_app = typer.Typer(help="Look at the recipes.")
 app.add_typer(stock_app, name="stock")
 app.add_typer(recipe_app, name="recipe")
 
-StockPath = Annotated[Path | None, typer.Option("--stock", help="Stock file or folder [default: FITTER_STOCK or ./stock]")]
-RecipePath = Annotated[Path | None, typer.Option("--recipes", help="File or folder of your own recipes")]
+StockPath = Annotated[
+    Path | None,
+    typer.Option("--stock", metavar="PATH", help="Stock file or folder [default: FITTER_STOCK or ./stock]"),
+]
+RecipePath = Annotated[
+    Path | None, typer.Option("--recipes", metavar="PATH", help="File or folder of your own recipes")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document")]
-Sets = Annotated[list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="Change a demand, such as payload=2kg")]
+Sets = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="NAME=VALUE", help="Change a demand, such as payload=2kg"),
+]
 SkipBad = Annotated[bool, typer.Option("--skip-bad", help="Leave out lots with errors and say which")]
 Without = Annotated[list[str] | None, typer.Option("--without", metavar="LOT", help="Do not use this lot")]
-With = Annotated[list[str] | None, typer.Option("--with", metavar="ROLE=LOT", help="Use this lot in this role")]
+With = Annotated[
+    list[str] | None, typer.Option("--with", metavar="ROLE=LOT", help="Use this lot in this role")
+]
+Top = Annotated[int, typer.Option("--top", metavar="N", min=1, max=100, help="How many sets")]
+RecipeName = Annotated[str, typer.Argument(metavar="RECIPE", help="Name of a recipe", show_default=False)]
+
+
+# ---------------------------------------------------------------- running a command
 
 
 def main() -> None:
-    """Run a command; bad input ends with status 2 and clear lines, a fault of ours with 1."""
-    gc.set_threshold(200_000, 20, 20)  # a command lives for a second or two and leaves few cycles
+    """Run the command of the process's arguments and end with its status."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run a command and give its status; what went wrong is said in clear lines, never by a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
     try:
-        app(standalone_mode=False)
+        status = _invoke(arguments)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return status
     except FitterError as error:
-        _complain(str(error))
-        sys.exit(EXIT_INPUT)
-    except typer.Exit as done:
-        sys.exit(done.exit_code)
-    except (typer.Abort, KeyboardInterrupt):
-        _complain("stopped")
-        sys.exit(EXIT_FAULT)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
+        _complain(error)
+        return EXIT_INPUT
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return EXIT_STOPPED
+    except (BrokenPipeError, SystemExit):  # rich ends the process by itself when a pipe is closed
+        _leave_pipe()
+        return 0
     except Exception as error:
-        _usage_or_fault(error)
+        return _usage_or_fault(error)
 
 
-def _usage_or_fault(error: Exception) -> None:
-    shown = getattr(error, "format_message", None)
-    if shown is not None:
-        _complain(f"{shown()}; see `fitter --help`")
-        sys.exit(EXIT_INPUT)
+def _invoke(arguments: Sequence[str]) -> int:
+    command = typer.main.get_command(app)
+    try:
+        with command.make_context("fitter", list(arguments)) as context:
+            command.invoke(context)
+    except typer.Exit as done:
+        return done.exit_code
+    return 0
+
+
+def _leave_pipe() -> None:
+    """Whoever read the output has seen enough: what is still buffered has nowhere to go."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError, AttributeError):
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115  (it stays open to the end)
+
+
+def _usage_or_fault(error: Exception) -> int:
+    if hasattr(error, "format_message"):  # what the parser of the command line raises
+        print(visible(_usage(error)), file=sys.stderr)
+        return EXIT_INPUT
     if os.environ.get("FITTER_TRACEBACK"):
         raise error
-    _complain(f"a fault of fitter, not of your files: {type(error).__name__}: {error}")
-    _complain("set FITTER_TRACEBACK=1 and run it again for the details to report")
-    sys.exit(EXIT_FAULT)
+    if isinstance(error, OSError):
+        print(f"cannot go on: {visible(str(error))}", file=sys.stderr)
+        return EXIT_FAULT
+    what = visible(f"{type(error).__name__}: {error}")
+    print(f"a fault of fitter, not of your files: {what}", file=sys.stderr)
+    print("set FITTER_TRACEBACK=1 and run it again for the details to report", file=sys.stderr)
+    return EXIT_FAULT
 
 
-def _complain(text: str) -> None:
-    print(text, file=sys.stderr)
+def _usage(error: Any) -> str:
+    """One line about a wrong command line, with the nearest right word and where help is."""
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context else "fitter"
+    message = error.format_message().strip().rstrip(".")
+    commands = getattr(context.command, "commands", {}) if context else {}
+    if match := re.match(r"(No such command) '(.*?)'|Missing command", message):
+        known = "known: " + ", ".join(commands)
+        message = (
+            f"{match[1]} {match[2]!r}; {nearest(match[2], commands)}" if match[2] else f"{match[0]}; {known}"
+        )
+    return f"{message}; see `{path} --help`"
+
+
+def _complain(error: FitterError) -> None:
+    """One line an error on standard error."""
+    for each in error.errors if isinstance(error, FitterErrors) else [error]:
+        print(visible(str(each)), file=sys.stderr)
+
+
+def _print(answer: BaseModel, as_json: bool, show: Callable[[Any], None]) -> None:
+    """An answer as JSON, or by a function of the terminal's module."""
+    if as_json:
+        _print_json(answer.model_dump(mode="json"))
+        return
+    from fitter.show import terminal
+
+    show(terminal)
+
+
+def _print_json(document: object) -> None:
+    plain = (getattr(sys.stdout, "encoding", None) or "utf-8").casefold().replace("-", "") != "utf8"
+    print(json_text.dumps(document, indent=2, allow_nan=False, ensure_ascii=plain))
+
+
+# ---------------------------------------------------------------- what commands share
 
 
 def stock_path(given: Path | None) -> Path:
@@ -75,7 +169,7 @@ def stock_path(given: Path | None) -> Path:
     return given or Path(os.environ.get("FITTER_STOCK") or "stock")
 
 
-def pairs(words: list[str] | None, option: str) -> dict[str, str]:
+def pairs(words: Iterable[str] | None, option: str, example: str = "payload=2kg") -> dict[str, str]:
     """``NAME=VALUE`` words as a dict.
 
     Raises:
@@ -83,146 +177,197 @@ def pairs(words: list[str] | None, option: str) -> dict[str, str]:
     """
     found: dict[str, str] = {}
     for word in words or []:
-        name, equals, value = word.partition("=")
-        if not equals or not name.strip() or not value.strip():
-            raise FitterError("not NAME=VALUE", got=word, field=option, expected="such as payload=2kg")
-        if name.strip() in found:
-            raise FitterError(f"{name.strip()!r} is given twice", field=option)
-        found[name.strip()] = value.strip()
+        name, _, value = (part.strip() for part in word.partition("="))
+        if not name or not value:
+            raise FitterError(
+                "a name, = and a value are expected", got=word, field=option, expected=f"such as {example}"
+            )
+        if name in found:
+            raise FitterError(f"{name!r} is given twice", field=option, expected="give it once")
+        found[name] = value
     return found
 
 
-def _shed(stock: Path | None, recipes: Path | None, skip_bad: bool, without: list[str] | None = None):  # type: ignore[no-untyped-def]
+def _shed(stock: Path | None, recipes: Path | None, skip_bad: bool, without: list[str] | None) -> Shed:
     from fitter.answers import Shed
 
     shed = Shed.open(stock_path(stock), recipes, skip_bad=skip_bad, without=without or ())
-    for error in shed.stock.skipped:
-        _complain(f"skipped: {error}")
+    _say_skipped(shed.stock)
     return shed
 
 
-def _print(answer: object, as_json: bool, render: Callable[[], None]) -> None:
-    if as_json:
-        print(answer.model_dump_json(indent=2))  # type: ignore[attr-defined]
-    else:
-        render()
+def _load(stock: Path | None, skip_bad: bool) -> Stock:
+    from fitter.stock.files import load_stock
+
+    loaded = load_stock(stock_path(stock), skip_bad=skip_bad)
+    _say_skipped(loaded)
+    return loaded
+
+
+def _say_skipped(stock: Stock) -> None:
+    for error in stock.skipped:
+        print(f"skipped: {visible(str(error))}", file=sys.stderr)
 
 
 @app.callback(invoke_without_command=True)
-def _top(version: Annotated[bool, typer.Option("--version", help="Print the version")] = False) -> None:
+def _top(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version")] = False,
+) -> None:
     if version:
         print(f"fitter {__version__}")
         raise typer.Exit
+    if context.invoked_subcommand is None:
+        print(context.get_help())
+
+
+# ---------------------------------------------------------------- questions
 
 
 @app.command("builds")
 def builds_command(
-    stock: StockPath = None, recipes: RecipePath = None, json: Json = False, set_: Sets = None,
-    skip_bad: SkipBad = False, without: Without = None,
+    stock: StockPath = None,
+    recipes: RecipePath = None,
+    json: Json = False,
+    set_: Sets = None,
+    skip_bad: SkipBad = False,
+    without: Without = None,
 ) -> None:
     """What can be built now: every project and how far it is."""
     from fitter import answers
 
     answer = answers.builds(_shed(stock, recipes, skip_bad, without), pairs(set_, "--set"))
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.builds(answer)
-
-    _print(answer, json, render)
+    _print(answer, json, lambda terminal: terminal.builds(answer))
 
 
 @app.command("match")
 def match_command(
-    recipe: str, top: Annotated[int, typer.Option("--top", min=1, max=100, help="How many sets")] = 1,
-    with_: With = None, without: Without = None, stock: StockPath = None, recipes: RecipePath = None,
-    json: Json = False, set_: Sets = None, skip_bad: SkipBad = False,
+    recipe: RecipeName,
+    top: Top = 1,
+    with_: With = None,
+    without: Without = None,
+    stock: StockPath = None,
+    recipes: RecipePath = None,
+    json: Json = False,
+    set_: Sets = None,
+    skip_bad: SkipBad = False,
 ) -> None:
-    """Which of your parts for a project: the best sets, with their checks."""
+    """Which of your parts for a project: best sets with their checks."""
     from fitter import answers
 
-    shed = _shed(stock, recipes, skip_bad, without)
-    answer = answers.match(shed, recipe, pairs(set_, "--set"), top=top, fixed=pairs(with_, "--with"))
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.match(answer)
-
-    _print(answer, json, render)
+    fixed = pairs(with_, "--with", "slide.motor=m1")
+    settings = pairs(set_, "--set")
+    answer = answers.match(_shed(stock, recipes, skip_bad, without), recipe, settings, top=top, fixed=fixed)
+    _print(answer, json, lambda terminal: terminal.match(answer))
 
 
 @app.command("why")
 def why_command(
-    recipe: str, parts: Annotated[list[str] | None, typer.Argument(metavar="[ROLE=LOT]...")] = None,
-    stock: StockPath = None, recipes: RecipePath = None, json: Json = False, set_: Sets = None,
-    skip_bad: SkipBad = False, without: Without = None,
+    recipe: RecipeName,
+    parts: Annotated[
+        list[str] | None, typer.Argument(metavar="[ROLE=LOT]...", help="Use this lot in this role")
+    ] = None,
+    stock: StockPath = None,
+    recipes: RecipePath = None,
+    json: Json = False,
+    set_: Sets = None,
+    skip_bad: SkipBad = False,
+    without: Without = None,
 ) -> None:
     """The reasons for one combination, or for a refusal: every check."""
     from fitter import answers
 
-    shed = _shed(stock, recipes, skip_bad, without)
-    answer = answers.why(shed, recipe, pairs(set_, "--set"), fixed=pairs(parts, "ROLE=LOT"))
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.why(answer)
-
-    _print(answer, json, render)
+    fixed, settings = pairs(parts, "ROLE=LOT", "slide.motor=m1"), pairs(set_, "--set")
+    answer = answers.why(_shed(stock, recipes, skip_bad, without), recipe, settings, fixed=fixed)
+    _print(answer, json, lambda terminal: terminal.why(answer))
 
 
 @app.command("gaps")
 def gaps_command(
-    recipe: Annotated[list[str] | None, typer.Argument(metavar="[RECIPE]...")] = None,
-    stock: StockPath = None, recipes: RecipePath = None, json: Json = False, set_: Sets = None,
-    skip_bad: SkipBad = False, without: Without = None,
+    recipe: Annotated[
+        list[str] | None, typer.Argument(metavar="[RECIPE]...", help="Names of recipes; all when left out")
+    ] = None,
+    stock: StockPath = None,
+    recipes: RecipePath = None,
+    json: Json = False,
+    set_: Sets = None,
+    skip_bad: SkipBad = False,
+    without: Without = None,
 ) -> None:
     """What is missing, specified so that any shop's part can be judged."""
     from fitter import answers
 
-    shed = _shed(stock, recipes, skip_bad, without)
-    settings = pairs(set_, "--set")
-    found = [
-        answers.gaps_of(shed, name, answers.settings_for(shed.recipe(name), settings))
-        for name in recipe or list(shed.recipes)
-    ]
+    shed, settings = _shed(stock, recipes, skip_bad, without), pairs(set_, "--set")
+    named = {r.name: r for r in map(shed.recipe, recipe or shed.recipes)}
+    _check_demands(named, settings)
+    found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
     answer = found[0] if len(found) == 1 else answers.GapsOfSeveral(gaps=found)
+    _print(answer, json, lambda terminal: terminal.gaps(found))
 
-    def render() -> None:
-        from fitter.show import terminal
 
-        terminal.gaps(found)
+def _check_demands(recipes: Mapping[str, Recipe], settings: Mapping[str, str]) -> None:
+    """Every demand that is set must be one of some recipe asked about."""
+    known = {name for recipe in recipes.values() for name in recipe.demands}
+    for name in settings:
+        if name not in known:
+            problem = f"no demand {name!r} in {', '.join(recipes)}"
+            raise FitterError(problem, field="--set", expected=nearest(name, known))
 
-    _print(answer, json, render)
+
+@app.command("schema")
+def schema_command(
+    answer: Annotated[
+        str | None,
+        typer.Argument(metavar="[COMMAND]", help="Such as builds, match or gaps; all when left out"),
+    ] = None,
+) -> None:
+    """The JSON Schema of what a command prints with --json."""
+    models = _models()
+    if answer is not None and answer not in models:
+        raise FitterError(f"no JSON of {answer!r}", field="COMMAND", expected=nearest(answer, models))
+    _print_json(
+        _schema(models[answer]) if answer else {name: _schema(model) for name, model in models.items()}
+    )
+
+
+def _models() -> dict[str, Any]:
+    """What each command prints with --json."""
+    from fitter import answers
+
+    return {
+        "builds": answers.BuildsAnswer,
+        "match": answers.MatchAnswer,
+        "why": answers.MatchAnswer,
+        "gaps": answers.GapsAnswer | answers.GapsOfSeveral,
+        "stock-list": answers.StockAnswer,
+        "stock-check": answers.StockCheckAnswer,
+        "recipe-list": answers.RecipesAnswer,
+        "recipe-show": answers.RecipeAnswer,
+    }
+
+
+def _schema(model: Any) -> dict[str, Any]:
+    from pydantic import TypeAdapter
+
+    found = TypeAdapter(model).json_schema(mode="serialization")
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
+
+
+# ---------------------------------------------------------------- stock and recipes
 
 
 @stock_app.command("list")
 def stock_list(
-    stock: StockPath = None, json: Json = False, skip_bad: SkipBad = False,
-    kind: Annotated[str | None, typer.Option("--kind", help="Only this kind of part")] = None,
+    stock: StockPath = None,
+    json: Json = False,
+    skip_bad: SkipBad = False,
+    kind: Annotated[str | None, typer.Option("--kind", metavar="KIND", help="Only this kind of part")] = None,
 ) -> None:
     """All lots with what is known of them."""
     from fitter import answers
 
     answer = answers.list_stock(_load(stock, skip_bad), kind)
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.stock(answer)
-
-    _print(answer, json, render)
-
-
-def _load(stock: Path | None, skip_bad: bool):  # type: ignore[no-untyped-def]
-    from fitter.stock.files import load_stock
-
-    loaded = load_stock(stock_path(stock), skip_bad=skip_bad)
-    for error in loaded.skipped:
-        _complain(f"skipped: {error}")
-    return loaded
+    _print(answer, json, lambda terminal: terminal.stock(answer))
 
 
 @stock_app.command("check")
@@ -231,13 +376,7 @@ def stock_check(stock: StockPath = None, json: Json = False) -> None:
     from fitter import answers
 
     answer = answers.check_stock(stock_path(stock))
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.stock_check(answer)
-
-    _print(answer, json, render)
+    _print(answer, json, lambda terminal: terminal.stock_check(answer))
     if answer.errors:
         raise typer.Exit(EXIT_INPUT)
 
@@ -249,26 +388,14 @@ def recipe_list(recipes: RecipePath = None, json: Json = False) -> None:
     from fitter.recipes import load_recipes
 
     answer = answers.list_recipes(load_recipes(recipes))
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.recipes(answer)
-
-    _print(answer, json, render)
+    _print(answer, json, lambda terminal: terminal.recipes(answer))
 
 
 @recipe_app.command("show")
-def recipe_show(recipe: str, recipes: RecipePath = None, json: Json = False) -> None:
+def recipe_show(recipe: RecipeName, recipes: RecipePath = None, json: Json = False) -> None:
     """One recipe: demands, functions, and the ways each can be done."""
     from fitter import answers
     from fitter.recipes import load_recipes
 
     answer = answers.show_recipe(load_recipes(recipes), recipe)
-
-    def render() -> None:
-        from fitter.show import terminal
-
-        terminal.recipe(answer)
-
-    _print(answer, json, render)
+    _print(answer, json, lambda terminal: terminal.recipe(answer))

@@ -85,8 +85,10 @@ class Variants:
             yield _Choice(self._alone(chosen), tuple(i for i, _ in ways), chosen)
 
     def _alone(self, chosen: Mapping[str, Principle]) -> float:
-        """Least cost of a block by itself."""
-        return bound_of(self._model(chosen))
+        """Least cost of a block by itself; forbidden where it lacks a role that must be filled."""
+        roles = {role for name, p in chosen.items() for role in self.sketches[name, p.name].roles}
+        wanted = {role for role in self.tables.filters.fixed if role.partition(".")[0] in chosen}
+        return bound_of(self._model(chosen)) if wanted <= roles else FORBIDDEN
 
     def _model(self, chosen: Mapping[str, Principle]) -> Model:
         return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
