@@ -388,7 +388,7 @@ def _over(a: Value, b: Value) -> Value:
     quantity = ""
     if b.quantity in _PLAIN:
         quantity = a.quantity if a.quantity != "count" else "ratio"
-    elif a.quantity and a.quantity == b.quantity:
+    elif a.quantity == b.quantity == "angle":
         quantity = "ratio"
     return _finite(a.number / b.number, dimension, quantity)
 
