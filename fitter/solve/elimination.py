@@ -69,7 +69,7 @@ class Elimination:
 def eliminate(
     sizes: Mapping[str, int],
     tables: Sequence[Table],
-    limit: int = LARGEST_TABLE,
+    limit: int | None = None,
     weight: Mapping[str, int] | None = None,
 ) -> Elimination:
     """Eliminate all variables, lightest first, then cheapest neighbourhood first.
@@ -77,7 +77,7 @@ def eliminate(
     Args:
         sizes: Number of values of each variable.
         tables: Costs over a few variables each.
-        limit: Entries of the largest table worked on.
+        limit: Entries of the largest table worked on, :data:`LARGEST_TABLE` if not given.
         weight: How much hangs on a variable that tables do not show; heavy ones are eliminated last
             and so assigned first.
     """
@@ -88,7 +88,7 @@ def eliminate(
         buckets[min(table.scope, key=place.__getitem__)].tables.append(table)
     for variable in order:
         bucket = buckets[variable]
-        for group in _split(variable, [*bucket.tables, *bucket.received], limit):
+        for group in _split(variable, [*bucket.tables, *bucket.received], limit or LARGEST_TABLE):
             message = _minimised(variable, group, sizes)
             bucket.sent.append(message)
             if message.scope:

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
 Assignment = dict[str, int]
 FORBIDDEN = float("inf")
+CONTENDED = 100  # weight of a variable that vies for scarce pieces, above that of any number of wide costs
 LARGEST_EXCLUSION = 250_000  # entries of a table of exclusions; larger ones only show when they occur
 
 
@@ -140,6 +141,23 @@ class Pieces(Weighted):
             if (shared & over).any():
                 yield CostTable((a, b), np.where(shared & over, FORBIDDEN, 0.0))
 
+    def contended(self) -> set[str]:
+        """Variables of which three or more vie for a source that cannot serve them all.
+
+        Exclusions of pairs do not show that; such variables are best assigned first.
+        """
+        wanted: dict[int, dict[str, int]] = {}
+        for variable, sources in self.sources.items():
+            for source in np.unique(sources[sources >= 0]):
+                least = int(self.pieces[variable][sources == source].min())
+                wanted.setdefault(int(source), {})[variable] = least
+        return {
+            variable
+            for source, of in wanted.items()
+            if len(of) > 2 and sum(of.values()) > self.available[source]
+            for variable in of
+        }
+
     def blocked(self, assigned: Mapping[str, int], variable: str) -> npt.NDArray[np.bool_]:
         """Values of a variable that the pieces already taken no longer allow."""
         sources = self.sources[variable]
@@ -192,6 +210,8 @@ class Search:
         self._pieces = [c for c in constraints if isinstance(c, Pieces)]
         self._open_wide = [c for c in constraints if isinstance(c, WideCost) and c.bounding is None]
         weight = {v: sum(v in w.scope for w in self._open_wide) for v in self.sizes}
+        for variable in {v for p in self._pieces for v in p.contended()}:
+            weight[variable] += CONTENDED
         self.elimination: Elimination = eliminate(self.sizes, list(_bounds(constraints)), weight=weight)
         self.order = self.elimination.order
         self._final = self._by_last_variable(constraints)

@@ -104,7 +104,8 @@ class Sweep(WideCost):
             if variable in self.paid.scope
             else self.paid.cost(assigned)
         )
-        return np.where(cost == FORBIDDEN, FORBIDDEN, np.maximum(cost - paid, 0.0))
+        left = np.maximum(cost - np.where(np.isinf(paid), 0.0, paid), 0.0)
+        return np.where(cost == FORBIDDEN, FORBIDDEN, left)
 
     def tabulate(self, entries: int) -> CostTable | None:
         """A table over groups of candidates: the exact one if its size allows, else it becomes the bound."""
@@ -149,7 +150,7 @@ class Sweep(WideCost):
             shape[axis] = len(level.ends[role])
         undecided = np.any((np.asarray(margin.lo) < 1 - ROUNDING) & (np.asarray(margin.hi) >= 1 - ROUNDING))
         if exact is None:
-            exact = len(assigned) + len(along) == len(self.scope)
+            exact = all(r in assigned or r in along for r in self.scope)
         if undecided and not exact:
             points = {r: level.corner(r, assigned, along, axes) for r in self.scope}
             judgement = replace(judgement, margin=Interval(self.check.judge(points).margin.hi, margin.hi))

@@ -115,8 +115,13 @@ def test_split_messages_change_nothing_but_effort(seed: int) -> None:
     full = elimination.eliminate(sizes, tables)
     split = elimination.eliminate(sizes, tables, limit=5)
     assert split.bound <= full.bound
-    best = min((sum(t.at(dict(zip(sizes, values, strict=True))) for t in tables)
-                for values in itertools.product(*(range(n) for n in sizes.values()))), default=FORBIDDEN)
+    best = min(
+        (
+            sum(t.at(dict(zip(sizes, values, strict=True))) for t in tables)
+            for values in itertools.product(*(range(n) for n in sizes.values()))
+        ),
+        default=FORBIDDEN,
+    )
     assert full.bound == best, "within the limit the bound is the exact optimum of the tables"
 
 
