@@ -29,12 +29,13 @@ from fitter.solve.candidates import Candidate, Pool
 from fitter.solve.gaps import Gap, gaps
 from fitter.solve.score import Waste
 from fitter.solve.tables import Filters, Tables
-from fitter.solve.variants import Limit, ranked_builds, sketch
+from fitter.solve.variants import Limit, good_build, ranked_builds, sketch
 from fitter.stock.files import Stock, load_stock, stock_files
 from fitter.stock.lots import Lot
 from fitter.units import QUANTITIES
 
 Ends = tuple[float | None, float | None]
+EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do
 FLAG = "flag"  # a property that is there or not: one for yes, zero for no
 
 
@@ -201,7 +202,7 @@ class Shed:
     recipes: Mapping[str, Recipe]
     without: Sequence[str] = ()
     limit_nodes: int = 200_000
-    limit_seconds: float = 60.0
+    limit_seconds: float = 20.0
     pool: Pool = field(init=False)
     waste: Waste = field(init=False)
 
@@ -262,9 +263,24 @@ class Shed:
         return Sets(found, "stopped" if limit.reached and len(found) < top else "complete")
 
     def nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Build | None:
-        """The set with the fewest failing checks, where none passes."""
-        found = self.sets(project, 1, fixed, soft=True).builds
-        return found[0] if found else None
+        """The set with the fewest failing checks, where none passes.
+
+        When that takes longer than a few seconds a good set stands in: it shows what fails all the same.
+        """
+        tables = self.tables(fixed, soft=True)
+        found = next(ranked_builds(project, tables, self.short_limit()), None)
+        found = found or good_build(project, tables)
+        return judge(found, tables) if found else None
+
+    def best_or_nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Build | None:
+        """The best set if one that passes is found soon, else what comes nearest."""
+        tables = self.tables(fixed)
+        found = next(ranked_builds(project, tables, self.short_limit()), None)
+        return judge(found, tables) if found else self.nearest(project, fixed)
+
+    def short_limit(self) -> Limit:
+        """A limit for finding a set to explain."""
+        return Limit(self.limit_nodes, min(self.limit_seconds, EXPLAIN_SECONDS))
 
 
 @dataclass(frozen=True)
@@ -446,7 +462,7 @@ def why(
     """
     project = bind(shed.recipe(recipe), settings)
     roles = named_roles(shed, project, fixed or {})
-    build = shed.nearest(project, roles)
+    build = shed.best_or_nearest(project, roles)
     if build is None:
         raise FitterError(
             f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough"

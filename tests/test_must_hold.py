@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -39,14 +40,12 @@ def test_scenario(shed: Shed, case: dict[str, Any]) -> None:
         assert low < need[0] - have[1] < high
 
 
-def with_changes(
-    tmp_path: Path, changes: dict[str, dict[str, Any]], extra: list[dict[str, Any]] = ()
-) -> Shed:  # type: ignore[assignment]
+def with_changes(tmp_path: Path, changes: dict[str, Any], extra: Sequence[dict[str, Any]] = ()) -> Shed:
     """The slider's parts with some lots changed and some added."""
     stock = copy.deepcopy(yaml.load(PARTS.read_text(encoding="utf-8"), Loader=yaml.BaseLoader))
     for lot in stock["lots"]:
         lot.update(changes.get(lot["id"], {}))
-    stock["lots"] += extra
+    stock["lots"] += list(extra)
     (tmp_path / "stock.yaml").write_text(yaml.safe_dump(stock), encoding="utf-8")
     return Shed.open(tmp_path / "stock.yaml")
 

@@ -39,7 +39,7 @@ class Limit:
     """Where the search gives up; reaching it is never taken for 'none exists'."""
 
     nodes: int = 200_000
-    seconds: float = 60.0
+    seconds: float = 20.0
     reached: bool = False
     _started: float = field(default_factory=time.monotonic)
 
@@ -207,6 +207,24 @@ def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) 
             yield _found(found, top.model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
             heapq.heappush(heap, top)
+
+
+def good_build(project: Project, tables: Tables, variants: int = 8) -> Found | None:
+    """A build found without search, for when a search takes too long: the best of a few dives.
+
+    The most promising variants are taken; nothing says that there is no better build.
+    """
+    of = Variants(project, tables)
+    best: Found | None = None
+    for _, choice in itertools.islice(of.in_order(), variants):
+        model = of.open(choice)
+        if not model.possible:
+            continue
+        model.widen()
+        found = search_of(model).dive()
+        if found is not None and (best is None or found[0] < best.score):
+            best = _found(found, model, of.principles(choice))
+    return best
 
 
 def _up_to(top: _Open, heap: list[_Open], waiting: tuple[float, tuple[int, ...]] | None) -> float:
