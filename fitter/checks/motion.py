@@ -15,16 +15,15 @@ import numpy as np
 
 from fitter.checks.base import Parts
 from fitter.checks.rails import Rail
-from fitter.intervals import Interval, as_number, monotone
+from fitter.intervals import Interval, as_number, largest, monotone, smallest
 from fitter.physics import belts, motion, screws, worms
 
 # Oriental Motor load-torque page gives 0.85 to 0.95 for belts, screws and racks with bearings.
 BELT_EFFICIENCY = Interval(0.85, 0.95)
 SPOOL_EFFICIENCY = Interval(0.8, 0.95)  # common practice, no source
 PRESSURE_ANGLE = 20 * pi / 180  # of usual worm teeth
-STEEPEST_WORM = 35 * pi / 180
-HALF_ANGLE = Interval(0.0, screws.METRIC_HALF_ANGLE)  # thread flank: square to metric
-LEAST_GRIP = Interval(1.0, 1.0 / cos(screws.METRIC_HALF_ANGLE))
+LEAST_GRIP = Interval(1.0, 1.0 / cos(screws.METRIC_HALF_ANGLE))  # thread flank: square to metric
+UNROLLED = 1 / pi  # diameter of a thread one metre round: its lead is its slope
 GEAR_EFFICIENCY = Interval(0.85, 0.95)  # one spur mesh; Miki Pulley technical data: 0.85
 
 
@@ -98,8 +97,12 @@ class Stage:
         raise NotImplementedError
 
     def back_drives(self, parts: Parts) -> Interval:
-        """One where the load can turn it backwards, zero where it locks by itself."""
-        return Interval.point(1.0)
+        """Share of the load's pull that gets through backwards; zero where it locks by itself.
+
+        Its friction helps to hold, but vibration may take that away: the upper end counts none.
+        """
+        least = self.efficiency(parts).lo
+        return Interval(least, largest(least, 1.0))
 
 
 class Pulley(Stage):
@@ -123,33 +126,23 @@ class Screw(Stage):
         return parts[self.role]["lead"] * (1 / (2 * pi))
 
     def efficiency(self, parts: Parts) -> Interval:
-        lead, friction = parts[self.role]["lead"], parts[self.role]["friction"]
-        mean = self.mean_diameter(parts)
-        # efficiency rises with the lead up to `best_lead`; a lead held to that gives a sound lower end
-        steep = np.minimum(lead.lo, screws.best_lead(mean.lo, friction.hi, HALF_ANGLE.hi))
-        return Interval(
-            screws.efficiency(steep, mean.hi, friction.hi, HALF_ANGLE.hi),
-            screws.efficiency(
-                np.minimum(lead.hi, screws.best_lead(mean.lo, friction.lo, HALF_ANGLE.lo)),
-                mean.lo,
-                friction.lo,
-                HALF_ANGLE.lo,
-            ),
-        )
+        slope, grip = self.slope(parts), parts[self.role]["friction"] * LEAST_GRIP
+        # rises with the slope of the thread up to the best one, then falls: least at one of the ends
+        worst = smallest(*(screws.efficiency(s, UNROLLED, grip.hi) for s in (slope.lo, slope.hi)))
+        best = np.minimum(np.maximum(screws.best_lead(UNROLLED, grip.lo), slope.lo), slope.hi)
+        return Interval(worst, screws.efficiency(best, UNROLLED, grip.lo))
 
-    def mean_diameter(self, parts: Parts) -> Interval:
-        """Between the crest and the root; the root lies at 0.7 of the diameter at the least."""
-        return parts[self.role]["diameter"] * Interval(0.85, 0.95)
+    def slope(self, parts: Parts) -> Interval:
+        """Lead over the way round at the mean diameter; the root lies at 0.7 of the diameter at the least."""
+        return parts[self.role]["lead"] / (parts[self.role]["diameter"] * Interval(0.85, 0.95) * pi)
 
     def back_drives(self, parts: Parts) -> Interval:
         # locks when pi * friction * mean diameter / cos(half angle) > lead (Shigley, ch. 8)
-        grip = self.mean_diameter(parts) * parts[self.role]["friction"] * (LEAST_GRIP * pi)
-        return _open_unless(grip / parts[self.role]["lead"])
-
-
-def _open_unless(locking_ratio: Interval) -> Interval:
-    """Zero where the ratio is surely above one, one where surely below, else both."""
-    return Interval(as_number(locking_ratio.hi <= 1), as_number(locking_ratio.lo <= 1))
+        slope, grip = self.slope(parts), parts[self.role]["friction"] * LEAST_GRIP
+        least = smallest(
+            *(screws.back_driving_efficiency(s, UNROLLED, grip.hi) for s in (slope.lo, slope.hi))
+        )
+        return Interval(least, as_number((grip / slope).lo <= 1))
 
 
 class RackGear(Stage):
@@ -190,19 +183,21 @@ class Worm(Stage):
 
     def efficiency(self, parts: Parts) -> Interval:
         angle, friction = parts[self.role]["lead_angle"], parts[self.role]["friction"]
-        # rises with the lead angle up to 45 deg less half the friction angle; tabulated angles stay below
-        capped = angle.map(lambda a: np.minimum(a, STEEPEST_WORM))
-        return monotone(
-            lambda lead_angle, friction: worms.worm_efficiency(lead_angle, friction, PRESSURE_ANGLE),
-            rising={"lead_angle": capped},
-            falling={"friction": friction},
+        # rises with the lead angle to 45 deg less half the friction angle, then falls: least at an end
+        worst = smallest(
+            *(worms.worm_efficiency(a, friction.hi, PRESSURE_ANGLE) for a in (angle.lo, angle.hi))
         )
+        ideal = pi / 4 - np.arctan(np.asarray(friction.lo) / cos(PRESSURE_ANGLE)) / 2
+        best = np.minimum(np.maximum(ideal, angle.lo), angle.hi)
+        return Interval(worst, worms.worm_efficiency(best, friction.lo, PRESSURE_ANGLE))
 
     def back_drives(self, parts: Parts) -> Interval:
-        part = parts[self.role]
-        surely = worms.worm_self_locks(part["lead_angle"].hi, part["friction"].lo, PRESSURE_ANGLE)
-        possibly = worms.worm_self_locks(part["lead_angle"].lo, part["friction"].hi, PRESSURE_ANGLE)
-        return Interval(1.0 - as_number(possibly), 1.0 - as_number(surely))
+        angle, friction = parts[self.role]["lead_angle"], parts[self.role]["friction"]
+        surely = worms.worm_self_locks(angle.hi, friction.lo, PRESSURE_ANGLE)
+        least = smallest(
+            *(worms.worm_back_efficiency(a, friction.hi, PRESSURE_ANGLE) for a in (angle.lo, angle.hi))
+        )
+        return Interval(least, 1.0 - as_number(surely))
 
 
 StageType = Callable[[str], Stage]
@@ -259,7 +254,7 @@ class Train:
         return load.force(parts) * load.speed / self.efficiency(parts) + turning / (advance * advance)
 
     def back_drives(self, parts: Parts) -> Interval:
-        """Whether the load can turn the motor: one yes, zero no."""
+        """Share of the load's pull that gets through to the motor; zero where a stage locks."""
         total = Interval.point(1.0)
         for stage in self.stages:
             total = total * stage.back_drives(parts)
