@@ -225,7 +225,6 @@ def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             fed.setdefault(source, (rail, []))[1].append(consumer)
     for rail, consumers in fed.values():
         yield power.RailCurrent(rail, tuple(consumers))
-        yield power.UnitPower(rail, tuple(consumers))
     yield from _shared(graph, fed)
 
 

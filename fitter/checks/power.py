@@ -15,6 +15,8 @@ from fitter.intervals import Interval, as_number
 from fitter.physics import stepper_windings
 from fitter.units import show
 
+LEAST_VOLTAGE = 0.1  # V; a rail below this feeds nothing, and a power balance wants some voltage
+
 
 class Consumer(Protocol):
     """Something that draws from a rail."""
@@ -108,7 +110,7 @@ def _unique(roles: tuple[str, ...]) -> tuple[str, ...]:
 
 def total_current(rail: Rail, consumers: tuple[Consumer, ...], parts: Parts) -> Interval:
     """All consumers at once on one rail, A."""
-    volts = rail.low(parts).maximum(0.1)
+    volts = rail.low(parts).maximum(LEAST_VOLTAGE)
     total = Interval.point(0.0)
     for consumer in consumers:
         total = total + consumer.current(parts, volts)
@@ -117,7 +119,7 @@ def total_current(rail: Rail, consumers: tuple[Consumer, ...], parts: Parts) -> 
 
 @dataclass(frozen=True)
 class RailCurrent(Check):
-    """Everything a rail feeds, all at once, within 80 % of what it gives for hours."""
+    """Everything a rail feeds, all at once, within 80 % of what rail and whole unit give for hours."""
 
     name = "current of the rail"
     quantity = "current"
@@ -129,30 +131,12 @@ class RailCurrent(Check):
         return _unique((*self.rail.roles, *(r for c in self.consumers for r in c.roles)))
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(
-            total_current(self.rail, self.consumers, parts) * (1 / LOADING), self.rail.current(parts)
-        )
+        by_unit = self.rail.unit_power(parts) / self.rail.low(parts).maximum(LEAST_VOLTAGE)
+        have = self.rail.current(parts).minimum(by_unit)
+        return at_least(total_current(self.rail, self.consumers, parts) * (1 / LOADING), have)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
-
-
-@dataclass(frozen=True)
-class UnitPower(Check):
-    """What a rail gives counts against the power of the whole supply unit."""
-
-    name = "power of the supply"
-    quantity = "power"
-    rail: Rail
-    consumers: tuple[Consumer, ...]
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return _unique((*self.rail.roles, *(r for c in self.consumers for r in c.roles)))
-
-    def judge(self, parts: Parts) -> Judgement:
-        amps = total_current(self.rail, self.consumers, parts)
-        return at_least(amps * self.rail.low(parts) * (1 / LOADING), self.rail.unit_power(parts))
 
 
 def same(a: Interval, b: Interval) -> Interval:

@@ -61,7 +61,7 @@ def sketch(project: Project, name: str, principle: Principle) -> Sketch:
 
 @dataclass(frozen=True, order=True)
 class _Choice:
-    """Principles of one block of functions, with the least that the block costs by itself."""
+    """Principles of one block of functions, with the least that they cost each by itself."""
 
     bound: float
     places: tuple[int, ...]
@@ -77,37 +77,50 @@ class Variants:
         self.sketches = {
             (f.name, p.name): sketch(project, f.name, p) for f in project.functions for p in f.principles
         }
+        self._bounds: dict[tuple[tuple[str, str], ...], float] = {}
         self.blocks = [sorted(self._choices(block)) for block in _blocks(project.functions)]
 
     def _choices(self, block: Sequence[BoundFunction]) -> Iterator[_Choice]:
         for ways in itertools.product(*(list(enumerate(f.principles)) for f in block)):
             chosen = {f.name: p for f, (_, p) in zip(block, ways, strict=True)}
-            yield _Choice(self._alone(chosen), tuple(i for i, _ in ways), chosen)
+            bound = sum(self._bound({name: p}) for name, p in chosen.items())
+            yield _Choice(bound, tuple(i for i, _ in ways), chosen)
 
-    def _alone(self, chosen: Mapping[str, Principle]) -> float:
-        """Least cost of a block by itself; forbidden where it lacks a role that must be filled."""
-        roles = {role for name, p in chosen.items() for role in self.sketches[name, p.name].roles}
-        wanted = {role for role in self.tables.filters.fixed if role.partition(".")[0] in chosen}
-        return bound_of(self._model(chosen)) if wanted <= roles else FORBIDDEN
+    def _bound(self, chosen: Mapping[str, Principle]) -> float:
+        """Least cost of some functions by themselves; forbidden where they lack a role to be filled."""
+        key = tuple((name, p.name) for name, p in chosen.items())
+        if key not in self._bounds:
+            roles = {role for name, p in chosen.items() for role in self.sketches[name, p.name].roles}
+            wanted = {role for role in self.tables.filters.fixed if role.partition(".")[0] in chosen}
+            self._bounds[key] = bound_of(self._model(chosen)) if wanted <= roles else FORBIDDEN
+        return self._bounds[key]
 
     def _model(self, chosen: Mapping[str, Principle]) -> Model:
         return Model(join({n: self.sketches[n, p.name] for n, p in chosen.items()}), self.tables)
 
     def in_order(self) -> Iterator[tuple[float, tuple[int, ...]]]:
-        """Bound and choice of every variant, cheapest bound first."""
+        """Bound and choice of every variant, cheapest bound first.
+
+        A choice is first ranked by the bounds of its functions alone, and by those of its blocks once
+        it comes to the top.
+        """
         start = (0,) * len(self.blocks)
-        heap = [(self._sum(start), start)]
+        heap = [(self._sum(start), False, start)]
         seen = {start}
         while heap:
-            bound, choice = heapq.heappop(heap)
+            bound, by_blocks, choice = heapq.heappop(heap)
             if bound == FORBIDDEN:
                 return
-            yield bound, choice
+            if by_blocks:
+                yield bound, choice
+                continue
+            together = sum(self._bound(b[i].principles) for b, i in zip(self.blocks, choice, strict=True))
+            heapq.heappush(heap, (max(bound, together), True, choice))
             for i in range(len(choice)):
                 further = (*choice[:i], choice[i] + 1, *choice[i + 1 :])
                 if further[i] < len(self.blocks[i]) and further not in seen:
                     seen.add(further)
-                    heapq.heappush(heap, (self._sum(further), further))
+                    heapq.heappush(heap, (self._sum(further), False, further))
 
     def _sum(self, choice: tuple[int, ...]) -> float:
         return sum(block[i].bound for block, i in zip(self.blocks, choice, strict=True))
