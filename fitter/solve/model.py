@@ -5,10 +5,10 @@ from __future__ import annotations
 import networkx as nx
 import numpy as np
 
-from fitter.checks.base import ROUNDING, Check
+from fitter.checks.base import Check
 from fitter.checks.find import find_checks
 from fitter.functions import Role
-from fitter.solve.candidates import Array, Candidate, Columns, Hull
+from fitter.solve.candidates import Array, Candidate, Columns
 from fitter.solve.ranked import CostTable, Pieces, Weighted
 from fitter.solve.tables import Tables
 
@@ -45,11 +45,9 @@ class Model:
     def _add(self, check: Check) -> None:
         """A check over several roles: tabulated, or kept for :meth:`widen`."""
         roles = len(set(check.roles))
-        if roles < 2 or self._always_fits(check):
-            return
-        if roles <= MOST_ROLES:
+        if 2 <= roles <= MOST_ROLES:
             self.constraints += self.tables.joint(check, self.columns)
-        else:
+        elif roles > MOST_ROLES:
             self._wide.append(check)
 
     def widen(self) -> None:
@@ -67,11 +65,6 @@ class Model:
     def sizes(self) -> dict[str, int]:
         """Number of candidates of each role."""
         return {r: len(c) for r, c in self.columns.items()}
-
-    def _always_fits(self, check: Check) -> bool:
-        """Whether a check passes whatever fills its roles, so that it can be left out."""
-        margin = check.judge({r: Hull(self.columns[r]) for r in dict.fromkeys(check.roles)}).margin
-        return bool(margin.lo >= 1 - ROUNDING)
 
     def _pieces(self) -> Pieces:
         units = np.unique(np.concatenate([c.unit for c in self.columns.values()]))

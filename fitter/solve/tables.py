@@ -6,14 +6,14 @@ shared by all variants of a project in which the same check stands.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
-from fitter.checks.base import Check
+from fitter.checks.base import ROUNDING, Check
 from fitter.functions import Role
-from fitter.solve.candidates import Along, Array, Columns, Pool
+from fitter.solve.candidates import Along, Array, Columns, Hull, Pool
 from fitter.solve.ranked import FORBIDDEN, Weighted
 from fitter.solve.score import BUY, Waste, check_cost
 from fitter.solve.sweeps import Corners, Sweep, longest
@@ -85,21 +85,32 @@ class Tables:
 
     def joint(self, check: Check, columns: Mapping[str, Columns]) -> list[Weighted]:
         """A check over a few roles as an exact table, or as a sweep with a table that bounds it."""
-        key = (check, tuple(columns[r] for r in dict.fromkeys(check.roles)))
-        if key not in self._joint:
-            sweep = Sweep(check, columns, self.corners, soft=self.soft)
-            table = sweep.tabulate(LARGEST_TABLE)
-            found: list[Weighted] = [table or sweep]
-            self._joint[key] = found if table is None or table.table.costs.any() else []
-        return self._joint[key]
+        return self._kept(check, columns, self._tabulated)
 
     def wide(self, check: Check, columns: Mapping[str, Columns]) -> list[Weighted]:
         """A check over many roles as a sweep, and tables that bound it for pairs of roles."""
+        return self._kept(check, columns, self._swept)
+
+    def _kept(
+        self, check: Check, columns: Mapping[str, Columns], make: Callable[[Sweep], list[Weighted]]
+    ) -> list[Weighted]:
+        """What a check adds to a model, made once; nothing where it passes whatever fills its roles."""
         key = (check, tuple(columns[r] for r in dict.fromkeys(check.roles)))
         if key not in self._joint:
-            sweep = Sweep(check, columns, self.corners, soft=self.soft)
-            self._joint[key] = [sweep, *sweep.project_pairs(LARGEST_PAIR)]
+            always = check.judge({r: Hull(columns[r]) for r in check.roles}).margin.lo >= 1 - ROUNDING
+            self._joint[key] = [] if always else make(Sweep(check, columns, self.corners, soft=self.soft))
         return self._joint[key]
+
+    @staticmethod
+    def _tabulated(sweep: Sweep) -> list[Weighted]:
+        table = sweep.tabulate(LARGEST_TABLE)
+        if table is None:
+            return [sweep]
+        return [table] if table.table.costs.any() else []
+
+    @staticmethod
+    def _swept(sweep: Sweep) -> list[Weighted]:
+        return [sweep, *sweep.project_pairs(LARGEST_PAIR)]
 
     def _own(self, check: Check, columns: Columns) -> Array:
         """Cost of a check of one role for all its candidates."""
