@@ -28,7 +28,7 @@ SHIPPED = _HERE / "recipes_data" if (_HERE / "recipes_data").is_dir() else _HERE
 _TOP = ("recipe", "title", "about", "difficulty", "hours", "tools", "cautions", "demands", "functions")
 _DEMAND = ("value", "quantity", "help", "least", "most")
 _PLAIN_NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-_DEMAND_NAME = re.compile(r"[a-z][a-z0-9_]*")
+_NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
 # ---------------------------------------------------------------- files
@@ -253,6 +253,9 @@ class _Reader:
             remedy = "`function: ...` and its arguments, indented below"
             self.wrong(place, node, FitterError("not a function", expected=remedy))
             return None
+        if not _NAME.fullmatch(name):
+            remedy = "small letters, digits and _, such as `x_guide`"
+            self.wrong(place, node, FitterError("not a name for a function", expected=remedy))
         what = node.get("function", Text("", node.line))
         word = what.text if isinstance(what, Text) else ""
         if word not in FUNCTIONS:
@@ -356,7 +359,7 @@ class _Reader:
 
 def _wrong_name(name: str) -> FitterError | None:
     """What is wrong with the name of a demand, if anything: arithmetic must be able to use it."""
-    if not _DEMAND_NAME.fullmatch(name):
+    if not _NAME.fullmatch(name):
         return FitterError(
             "not a name for a demand", expected="small letters, digits and _, such as `travel_x`"
         )

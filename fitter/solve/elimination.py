@@ -139,7 +139,7 @@ def _joint_size(tables: list[Table]) -> float:
 
 def _joint(tables: list[Table], variable: str) -> Groups:
     """The groups of a variable that suit several tables at once."""
-    return refined([t.groups[variable] for t in tables if variable in t.groups])
+    return refined(t.groups[variable] for t in tables if variable in t.groups)
 
 
 def _minimised(variable: str, part: list[Table], sizes: Mapping[str, int]) -> Table:

@@ -9,8 +9,8 @@ of a group is the hull of its members', and the table is a bound.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Mapping, Sequence
-from functools import cached_property
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -66,9 +66,13 @@ class Groups:
         return np.asarray(what.reduceat(values[order], starts))
 
 
-def refined(several: Sequence[Groups]) -> Groups:
+def refined(several: Iterable[Groups]) -> Groups:
     """The coarsest groups whose members share a group in each of several."""
-    distinct = list(dict.fromkeys(several))
+    return _refined(tuple(dict.fromkeys(several)))
+
+
+@lru_cache(maxsize=4096)
+def _refined(distinct: tuple[Groups, ...]) -> Groups:
     finest = max(distinct, key=lambda g: g.count)
     if len(distinct) == 1 or finest.single:
         return finest

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
+import math
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -22,6 +23,9 @@ from fitter.solve.candidates import Candidate
 from fitter.solve.model import Model
 from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
 from fitter.solve.tables import Tables
+
+
+FEW_CHOICES = 4  # choices of principles that a block of several functions may have
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,15 +142,26 @@ class Variants:
 
 
 def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
-    """Functions in ones and twos: two of a sort vie for the same parts and are bounded together."""
-    blocks: list[list[BoundFunction]] = []
+    """Functions that are bounded together.
+
+    Two of a sort vie for the same parts. The others are put together as long as that makes few
+    choices: what leaves little choice mostly hangs together, such as board, sensors and supplies.
+    """
+    pairs: list[list[BoundFunction]] = []
     for each in functions:
-        partner = next((b for b in blocks if len(b) == 1 and b[0].principles == each.principles), None)
-        if partner:
+        partner = next((b for b in pairs if len(b) == 1 and b[0].principles == each.principles), None)
+        if partner and len(each.principles) > 1:
             partner.append(each)
         else:
+            pairs.append([each])
+    blocks = [b for b in pairs if len(b) > 1]
+    rest: list[BoundFunction] = []
+    for (each,) in sorted((b for b in pairs if len(b) == 1), key=lambda b: len(b[0].principles)):
+        if math.prod(len(f.principles) for f in (*rest, each)) <= FEW_CHOICES:
+            rest.append(each)
+        else:
             blocks.append([each])
-    return blocks
+    return [*blocks, rest] if rest else blocks
 
 
 def bound_of(model: Model) -> float:
