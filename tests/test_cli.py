@@ -371,6 +371,37 @@ def test_markup_and_control_characters_in_names_are_shown_and_do_nothing(
         assert "\\x1b[31mred" in seen
 
 
+MARKED = r"""
+recipe: marked
+title: "[/nope] [red]tray[/red] \e[31m"
+about: "[/about]"
+hours: "[/hours]"
+tools: "[/tools]"
+demands:
+  load: {value: 8 kg, quantity: mass, help: "[/help]"}
+functions:
+  rails: {function: guide, principles: [slides], travel: 350 mm, mass: load}
+"""
+
+
+@pytest.mark.xfail(strict=True, reason="the terminal reads text of a maker's own recipe as markup")
+def test_markup_in_own_recipes_is_shown_and_does_nothing(fitter: Command, tmp_path: Path) -> None:
+    own = stock(tmp_path, MARKED, "marked.yaml")
+    for line in ("recipe list", "recipe show marked", "match marked", "builds", "gaps marked"):
+        done = fitter(f"{line} --recipes", own)
+        assert (done.status, done.err) == (0, "")
+        assert "[/" in done.out or line == "builds"
+        assert all(c.isprintable() or c == "\n" for c in done.out)
+
+
+@pytest.mark.xfail(strict=True, reason="a path of a rating is cut at the first dot, wherever the id ends")
+def test_an_id_may_hold_a_dot(fitter: Command, tmp_path: Path) -> None:
+    dotted = SLIDES.replace("s1", "s1.2").replace("bin: here", "condition: untested")
+    assert (
+        "to try: s1.2, whether it works" in fitter("match drawer-rails --stock", stock(tmp_path, dotted)).out
+    )
+
+
 def test_names_in_errors_are_harmless_too(fitter: Command, tmp_path: Path) -> None:
     text = r'lots: [{id: "[red]\e[31m\n", kind: "ge\aar", "te\eth": 3}]'
     done = fitter("builds --stock", stock(tmp_path, text))

@@ -350,6 +350,8 @@ def test_arithmetic_that_fails_for_a_setting_names_the_file_and_the_argument(tmp
             "'lift' is a linear_axis, which cannot serve here",
             "the control",
         ),
+        ("  power:\n", "  the.power:\n", 18, "functions.the.power", "not a name for a function", "x_guide"),
+        ("  power:\n", '  "[/b]":\n', 18, "functions.[/b]", "not a name for a function", "x_guide"),
         (
             "    function: supply\n",
             "    - function: supply\n",
