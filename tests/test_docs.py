@@ -5,7 +5,6 @@ When output has changed on purpose, ``FITTER_UPDATE_DOCS=1 pytest tests/test_doc
 
 from __future__ import annotations
 
-import ast
 import contextlib
 import importlib.util
 import io
@@ -21,6 +20,7 @@ from pathlib import Path
 
 import pytest
 import typer
+from test_import_direction import MAY_IMPORT
 
 from fitter import cli, words
 from fitter.checks.base import Verdict
@@ -317,6 +317,9 @@ def test_stock_of_the_readme_is_in_order(bench: Path, run: Runner) -> None:
     status, out, _ = run("README.md", "fitter stock check --stock my-stock.yaml")
     assert status == 0
     assert out.startswith("3 lots in 1 file(s), 0 error(s)")
+    status, out, _ = run("README.md", "fitter stock check --stock my-table.csv")
+    assert status == 0
+    assert out.startswith("2 lots in 1 file(s), 0 error(s)")
 
 
 def test_code_quoted_from_the_package_stands_there() -> None:
@@ -356,34 +359,16 @@ def _exists(name: str) -> bool:
 def layers() -> dict[str, int]:
     """Modules and packages by their row in the table of the guide's section on shape."""
     table = text_of("DEVELOPERS.md").partition("## The shape")[2].partition("\n## ")[0]
-    rows = [re.findall(r"`([a-z_]+)(?:\.py|/)`", row) for row in re.findall(r"^\| (`[^|]+)\|", table, re.M)]
-    return {name: rank for rank, row in enumerate(rows) for name in row if name != "recipes" or rank < 9}
+    rows = re.findall(r"^\| (`[^|(]+) \|", table, re.M)
+    return {n: rank for rank, row in enumerate(rows) for n in re.findall(r"`([a-z_]+)(?:\.py|/)`", row)}
 
 
-def imports(file: Path) -> Iterator[str]:
-    """Modules of the package that a file imports when it runs; those for type checkers are left out."""
-    tree = ast.parse(file.read_text(encoding="utf-8"))
-    for_types = [
-        n for n in ast.walk(tree) if isinstance(n, ast.If) and "TYPE_CHECKING" in ast.unparse(n.test)
-    ]
-    hidden = {id(inner) for n in for_types for inner in ast.walk(n)}
-    for node in ast.walk(tree):
-        if isinstance(node, ast.ImportFrom) and node.module and id(node) not in hidden:
-            if node.module == "fitter":
-                yield from (a.name for a in node.names)
-            elif node.module.startswith("fitter."):
-                yield node.module.split(".")[1]
-
-
-def test_imports_run_downwards_as_the_guide_says() -> None:
+def test_the_guide_shows_the_layers_as_they_are() -> None:
     rank = layers()
-    files = [f for f in (ROOT / "fitter").rglob("*.py") if f.name not in ("__init__.py", "__main__.py")]
-    for file in files:
-        own = file.relative_to(ROOT / "fitter").parts[0].removesuffix(".py")
-        assert own in rank, f"{own} has no row in the table of DEVELOPERS.md"
-        for name in imports(file):
-            if name != "__version__":
-                assert rank[name] <= rank[own], f"{file.name} imports {name}: the guide puts that below it"
+    assert rank.keys() == MAY_IMPORT.keys() - {"__init__", "__main__"}
+    for module, others in MAY_IMPORT.items():
+        below = [o for o in others & rank.keys() if module in rank and rank[o] > rank[module]]
+        assert not below, f"{module} may import {below}, which the guide puts below it"
 
 
 def test_samples_of_the_guide_make_a_build(run: Runner) -> None:
