@@ -24,8 +24,8 @@ from fitter.errors import FitterError, FitterErrors
 if TYPE_CHECKING:
     from pydantic import BaseModel
 
-    from fitter.answers import Shed
     from fitter.recipes import Recipe
+    from fitter.shed import Shed
     from fitter.stock.files import Stock
 
 EXIT_FAULT, EXIT_INPUT, EXIT_STOPPED = 1, 2, 130
@@ -189,7 +189,7 @@ def pairs(words: Iterable[str] | None, option: str, example: str = "payload=2kg"
 
 
 def _shed(stock: Path | None, recipes: Path | None, skip_bad: bool, without: list[str] | None) -> Shed:
-    from fitter.answers import Shed
+    from fitter.shed import Shed
 
     shed = Shed.open(stock_path(stock), recipes, skip_bad=skip_bad, without=without or ())
     _say_skipped(shed.stock)
@@ -295,13 +295,13 @@ def gaps_command(
     without: Without = None,
 ) -> None:
     """What is missing, specified so that any shop's part can be judged."""
-    from fitter import answers
+    from fitter import answers, models
 
     shed, settings = _shed(stock, recipes, skip_bad, without), pairs(set_, "--set")
     named = {r.name: r for r in map(shed.recipe, recipe or shed.recipes)}
     _check_demands(named, settings)
     found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
-    answer = found[0] if len(found) == 1 else answers.GapsOfSeveral(gaps=found)
+    answer = found[0] if len(found) == 1 else models.GapsOfSeveral(gaps=found)
     _print(answer, json, lambda terminal: terminal.gaps(found))
 
 
@@ -332,17 +332,17 @@ def schema_command(
 
 def _models() -> dict[str, Any]:
     """What each command prints with --json."""
-    from fitter import answers
+    from fitter import listings, models
 
     return {
-        "builds": answers.BuildsAnswer,
-        "match": answers.MatchAnswer,
-        "why": answers.MatchAnswer,
-        "gaps": answers.GapsAnswer | answers.GapsOfSeveral,
-        "stock-list": answers.StockAnswer,
-        "stock-check": answers.StockCheckAnswer,
-        "recipe-list": answers.RecipesAnswer,
-        "recipe-show": answers.RecipeAnswer,
+        "builds": models.BuildsAnswer,
+        "match": models.MatchAnswer,
+        "why": models.MatchAnswer,
+        "gaps": models.GapsAnswer | models.GapsOfSeveral,
+        "stock-list": listings.StockAnswer,
+        "stock-check": listings.StockCheckAnswer,
+        "recipe-list": listings.RecipesAnswer,
+        "recipe-show": listings.RecipeAnswer,
     }
 
 
@@ -364,18 +364,18 @@ def stock_list(
     kind: Annotated[str | None, typer.Option("--kind", metavar="KIND", help="Only this kind of part")] = None,
 ) -> None:
     """All lots with what is known of them."""
-    from fitter import answers
+    from fitter import listings
 
-    answer = answers.list_stock(_load(stock, skip_bad), kind)
+    answer = listings.list_stock(_load(stock, skip_bad), kind)
     _print(answer, json, lambda terminal: terminal.stock(answer))
 
 
 @stock_app.command("check")
 def stock_check(stock: StockPath = None, json: Json = False) -> None:
     """Whether the stock's files are in order; every error with its place."""
-    from fitter import answers
+    from fitter import listings
 
-    answer = answers.check_stock(stock_path(stock))
+    answer = listings.check_stock(stock_path(stock))
     _print(answer, json, lambda terminal: terminal.stock_check(answer))
     if answer.errors:
         raise typer.Exit(EXIT_INPUT)
@@ -384,18 +384,18 @@ def stock_check(stock: StockPath = None, json: Json = False) -> None:
 @recipe_app.command("list")
 def recipe_list(recipes: RecipePath = None, json: Json = False) -> None:
     """All recipes."""
-    from fitter import answers
+    from fitter import listings
     from fitter.recipes import load_recipes
 
-    answer = answers.list_recipes(load_recipes(recipes))
+    answer = listings.list_recipes(load_recipes(recipes))
     _print(answer, json, lambda terminal: terminal.recipes(answer))
 
 
 @recipe_app.command("show")
 def recipe_show(recipe: RecipeName, recipes: RecipePath = None, json: Json = False) -> None:
     """One recipe: demands, functions, and the ways each can be done."""
-    from fitter import answers
+    from fitter import listings
     from fitter.recipes import load_recipes
 
-    answer = answers.show_recipe(load_recipes(recipes), recipe)
+    answer = listings.show_recipe(load_recipes(recipes), recipe)
     _print(answer, json, lambda terminal: terminal.recipe(answer))

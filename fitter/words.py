@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from fitter.units import show, show_span
 
 if TYPE_CHECKING:
-    from fitter.answers import CheckAnswer, Ends, LimitAnswer
+    from fitter.models import CheckAnswer, Ends, LimitAnswer
 
 _WHAT = {"at least": "need", "at most": "limit", "equal": "need"}
 
@@ -74,11 +75,24 @@ def trial_line(check: CheckAnswer) -> str:
 
 
 def measure_line(path: str) -> str:
-    """What to measure, from a rating path."""
-    lot, _, rating = path.partition(".")
+    """What to measure, from a rating path ``lot.rating``; the lot's id may hold dots of its own.
+
+    >>> measure_line("psu.2.rails[1].voltage")
+    'to measure: psu.2, voltage of rail 1'
+    """
+    lot, rating = split_path(path)
     if rating == "condition":
         return f"to try: {lot}, whether it works"
     return f"to measure: {lot}, {rating_words(rating)}"
+
+
+def split_path(path: str) -> tuple[str, str]:
+    """Lot and rating of a rating path."""
+    match = _PATH.fullmatch(path)
+    return (match[1], match[2]) if match else (path, "")
+
+
+_PATH = re.compile(r"(.*?)\.((?:(?:rails|secondaries)\[\d+\]\.)?\w+)", re.DOTALL)
 
 
 def limit(name: str, at: LimitAnswer) -> str:

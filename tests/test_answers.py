@@ -13,10 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from fitter import answers
-from fitter.answers import BuildsAnswer, CheckAnswer, GapsAnswer, MatchAnswer, SetAnswer, Shed
+from fitter import answers, listings
 from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import KINDS, kind_key
+from fitter.models import BuildsAnswer, CheckAnswer, GapsAnswer, MatchAnswer, SetAnswer
+from fitter.shed import Shed
 from fitter.units import QUANTITIES
 
 EXAMPLES = Path(__file__).parents[1] / "inventory_examples"
@@ -275,7 +276,7 @@ def test_an_empty_stock_still_has_answers(tmp_path: Path) -> None:
     rows = answers.builds(shed)
     assert {row.recipe for row in rows.builds} == set(RECIPES)
     assert {row.state for row in rows.builds} <= {"buy first", "out of reach"}
-    assert answers.list_stock(shed.stock).lots == []
+    assert listings.list_stock(shed.stock).lots == []
 
 
 def test_a_lot_of_no_pieces_is_not_used(tmp_path: Path) -> None:
@@ -314,7 +315,7 @@ def test_unknown_lots_kinds_and_demands_are_told_the_nearest(shed: Shed) -> None
     ):
         Shed(shed.stock, shed.recipes, ["psu-lapto"])
     with pytest.raises(FitterError, match=r"unknown kind 'steper motor'; did you mean 'stepper motor'\?"):
-        answers.list_stock(shed.stock, "steper motor")
+        listings.list_stock(shed.stock, "steper motor")
     with pytest.raises(FitterError, match=r"no recipe has a demand 'paylod'; did you mean 'payload'\?"):
         answers.builds(shed, {"paylod": "1 kg"})
 
@@ -323,7 +324,7 @@ def test_unknown_lots_kinds_and_demands_are_told_the_nearest(shed: Shed) -> None
 
 
 def test_the_list_shows_every_lot_as_written(shed: Shed) -> None:
-    listed = answers.list_stock(shed.stock)
+    listed = listings.list_stock(shed.stock)
     assert [lot.id for lot in listed.lots] == sorted(lot.id for lot in shed.stock.lots)
     m1 = next(lot for lot in listed.lots if lot.id == "m1")
     assert m1.ratings["resistance"].shown == "2.1 ohm, measured"
@@ -335,7 +336,7 @@ def test_the_list_shows_every_lot_as_written(shed: Shed) -> None:
 
 
 def test_one_kind_of_the_list(shed: Shed) -> None:
-    motors = answers.list_stock(shed.stock, "Stepper_Motor").lots
+    motors = listings.list_stock(shed.stock, "Stepper_Motor").lots
     assert motors
     assert {lot.kind for lot in motors} == {"stepper motor"}
 
@@ -343,7 +344,7 @@ def test_one_kind_of_the_list(shed: Shed) -> None:
 def test_checking_a_stock_counts_and_quotes_every_error(tmp_path: Path) -> None:
     (tmp_path / "a.yaml").write_text("lots:\n  - {id: a, kind: gear}\n  - {id: b, kind: geer}\n")
     (tmp_path / "b.csv").write_text("id,kind,teeth\nc,gear,many\n")
-    checked = answers.check_stock(tmp_path)
+    checked = listings.check_stock(tmp_path)
     assert (checked.files, checked.lots, len(checked.errors)) == (2, 1, 2)
     with pytest.raises(FitterErrors) as caught:
         Shed.open(tmp_path)
@@ -351,10 +352,10 @@ def test_checking_a_stock_counts_and_quotes_every_error(tmp_path: Path) -> None:
 
 
 def test_recipes_are_listed_and_shown(shed: Shed) -> None:
-    lines = answers.list_recipes(shed.recipes).recipes
+    lines = listings.list_recipes(shed.recipes).recipes
     assert [line.recipe for line in lines] == list(RECIPES)
     for line in lines:
-        shown = answers.show_recipe(shed.recipes, line.recipe)
+        shown = listings.show_recipe(shed.recipes, line.recipe)
         assert [d.name for d in shown.demands] == line.demands
         assert all(way.roles for f in shown.functions for way in f.principles)
         assert {"title", "about"} <= {n for n in ("title", "about") if getattr(shown, n)}

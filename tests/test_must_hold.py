@@ -11,7 +11,7 @@ import pytest
 import yaml
 
 from fitter import answers
-from fitter.answers import Shed
+from fitter.shed import Shed
 
 HERE = Path(__file__).parent / "scenarios"
 PARTS = HERE / "slider_parts.yaml"

@@ -141,7 +141,7 @@ register(
                 "",
                 f"{show(r['voltage'].likely, 'voltage')}",
                 _rail(r, r["voltage"], r["current"], UNLIMITED, r["regulated"]),
-                sources=_rail_sources(""),
+                sources={k: v for k, v in _rail_sources("").items() if v != "total_power"},
             )
         ],
     )

@@ -15,7 +15,8 @@ from fitter import words
 from fitter.units import show
 
 if TYPE_CHECKING:
-    from fitter.answers import (
+    from fitter.listings import RecipeAnswer, RecipesAnswer, StockAnswer, StockCheckAnswer
+    from fitter.models import (
         BuildsAnswer,
         CheckAnswer,
         GapsAnswer,
@@ -23,11 +24,7 @@ if TYPE_CHECKING:
         MissingAnswer,
         NearMiss,
         PartAnswer,
-        RecipeAnswer,
-        RecipesAnswer,
         SetAnswer,
-        StockAnswer,
-        StockCheckAnswer,
     )
 
 _STATE_STYLE = {
@@ -41,10 +38,13 @@ _TIGHTEST = 6
 
 
 def console() -> Console:
-    """The terminal; 80 columns where its width is not known, never wider than 100."""
-    made = Console(highlight=False)
+    """The terminal; 80 columns where its width is not known, never wider than 100.
+
+    Nothing is read as markup: names come from files.
+    """
+    made = Console(highlight=False, markup=False)
     width = 80 if not made.is_terminal and "COLUMNS" not in os.environ else min(made.width, 100)
-    return Console(highlight=False, width=width)
+    return Console(highlight=False, markup=False, width=width)
 
 
 def _indent(text: str | Text, by: int = 2) -> Padding:
@@ -260,7 +260,10 @@ def gaps(answers: list[GapsAnswer]) -> None:
         for c in answer.fails:
             out.print(_indent(_plain("fails whatever you buy: " + words.check_line(c))))
         if not answer.missing:
-            out.print(_indent("nothing to buy"))
+            hopeless = answer.state == "out of reach" and not answer.fails
+            out.print(
+                _indent("no part for some role, in stock or in a shop" if hopeless else "nothing to buy")
+            )
         for missing in answer.missing:
             _missing(out, missing)
         for path in answer.measure[:4]:

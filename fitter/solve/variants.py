@@ -24,7 +24,6 @@ from fitter.solve.model import Model
 from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
 from fitter.solve.tables import Tables
 
-
 FEW_CHOICES = 4  # choices of principles that a block of several functions may have
 
 

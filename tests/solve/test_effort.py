@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fitter.answers import Shed
+from fitter.shed import Shed
 from fitter.projects import bind
 from fitter.solve import elimination, model, ranked, sweeps, tables
 from fitter.solve.variants import Limit, ranked_builds

@@ -1,0 +1,171 @@
+"""What answers look like: plain models, the source of the JSON and of its published schema.
+
+Quantities are numbers in SI base or coherent derived units, with the unit named beside them; an
+unbounded end of an interval is null. A margin whose lower end is null is ample.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from fitter.units import QUANTITIES
+
+Ends = tuple[float | None, float | None]
+FLAG = "flag"  # a property that is there or not: one for yes, zero for no
+
+
+def unit_of_quantity(quantity: str) -> str:
+    """SI unit of a quantity; that of a plain number for yes and no."""
+    return "1" if quantity == FLAG else QUANTITIES[quantity].unit
+
+
+class Answer(BaseModel):
+    """Base of all answers; a model is set up when first used, which keeps the start short."""
+
+    model_config = ConfigDict(defer_build=True)
+
+
+class CheckAnswer(Answer):
+    """One check of a set: need, have and margin (have over need, or limit over actual)."""
+
+    check: str
+    roles: list[str]
+    verdict: Literal["fits", "unproven", "fails"]
+    sense: Literal["at least", "at most", "equal"]
+    quantity: str
+    need: Ends
+    have: Ends
+    unit: str
+    margin: Ends
+    because: list[str] = Field(description="ratings (lot.rating) that keep it unproven")
+    sentence: str = ""
+
+
+class LimitAnswer(Answer):
+    """Least and most of a rating of something to buy."""
+
+    min: float | None
+    max: float | None
+    unit: str
+    quantity: str
+
+
+class BuyAnswer(Answer):
+    """What to buy for a role: an example size, its usual price, and the limits that any part must keep."""
+
+    kind: str
+    count: int
+    example: str
+    price: float | None = Field(description="euro for all pieces, an estimate")
+    spec: dict[str, LimitAnswer]
+
+
+class PartAnswer(Answer):
+    """What fills a role: a lot of the stock in one of its uses, or something to buy."""
+
+    lot: str | None
+    offer: str
+    name: str
+    bin: str
+    count: int
+    buy: BuyAnswer | None
+
+
+class NearMiss(Answer):
+    """The stock's closest part for a role that nothing in stock fills, and how far off it is."""
+
+    role: str
+    lot: str
+    checks: list[CheckAnswer]
+    short: str = Field(default="", description="where there are too few pieces")
+
+
+class SetAnswer(Answer):
+    """One combination of parts."""
+
+    rank: int
+    state: str
+    principles: dict[str, str]
+    to_buy: int
+    to_measure: int
+    parts: dict[str, PartAnswer]
+    checks: list[CheckAnswer]
+    measure: list[str] = Field(description="open ratings, the one that decides most first")
+    near_misses: list[NearMiss]
+
+
+class MatchAnswer(Answer):
+    """Sets for a project, best first."""
+
+    recipe: str
+    title: str
+    outcome: Literal["complete", "stopped"]
+    state: str
+    demands: dict[str, float]
+    sets: list[SetAnswer]
+    nearest: SetAnswer | None = Field(default=None, description="what comes closest where no set exists")
+    cautions: dict[str, str] = Field(default_factory=dict)
+    refused: dict[str, str] = Field(default_factory=dict, description="lots that are never placed, and why")
+
+
+class BuildAnswer(Answer):
+    """One project and how far it is from being built."""
+
+    recipe: str
+    title: str
+    state: str
+    outcome: Literal["complete", "stopped"]
+    to_buy: int
+    to_measure: int
+    price: float | None
+    parts: dict[str, str | None]
+    why: list[str]
+
+
+class BuildsAnswer(Answer):
+    """All projects, nearest first."""
+
+    builds: list[BuildAnswer]
+    refused: dict[str, str] = Field(default_factory=dict)
+
+
+class DonorAnswer(Answer):
+    """A machine that commonly holds a missing part."""
+
+    machine: str
+    chance: float
+    strip_time: str
+    hint: str
+
+
+class MissingAnswer(Answer):
+    """One thing that is missing."""
+
+    role: str
+    kind: str
+    count: int
+    example: str
+    spec: dict[str, LimitAnswer]
+    donors: list[DonorAnswer]
+    price: float | None
+    closest: NearMiss | None = None
+
+
+class GapsAnswer(Answer):
+    """What is missing for one project."""
+
+    recipe: str
+    title: str
+    state: str
+    outcome: Literal["complete", "stopped"]
+    missing: list[MissingAnswer]
+    measure: list[str]
+    fails: list[CheckAnswer] = Field(default_factory=list, description="what no purchase can repair")
+
+
+class GapsOfSeveral(Answer):
+    """What is missing for several projects."""
+
+    gaps: list[GapsAnswer]
