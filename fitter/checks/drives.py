@@ -181,13 +181,26 @@ class _StepperFigures:
         return Interval(as_number(self.voltage.lo >= drop.hi), as_number(self.voltage.hi >= drop.lo))
 
     def constant_voltage(self) -> Interval:
-        """Torque on switched constant voltage, a series resistor holding the rated current."""
+        """Torque on switched constant voltage, a series resistor holding the current that both stand."""
         motor = self.motor
-        volts = (self.voltage - self.driver["voltage_drop"]).maximum(0.0)
-        resistance = motor["resistance"].maximum(volts / motor["rated_current"])
-        per_impedance = self.constant / self.impedance(resistance)
-        limited = voltage_limited(self.speed, volts * (4 / pi), per_impedance, resistance)
-        return (limited.minimum(motor["holding_torque"] * (0.5**0.5)) - motor["detent_torque"]).maximum(0.0)
+        share = (self.driver["peak_current"] / motor["rated_current"]).minimum(1.0)
+        per_impedance = self.constant / self.impedance(self.loop_resistance)
+        limited = voltage_limited(
+            self.speed, self.switched_voltage * (4 / pi), per_impedance, self.loop_resistance
+        )
+        most = motor["holding_torque"] * share * (0.5**0.5)
+        return (limited.minimum(most) - motor["detent_torque"]).maximum(0.0)
+
+    @property
+    def switched_voltage(self) -> Interval:
+        """What a driver without current control leaves for coil and series resistor."""
+        return (self.voltage - self.driver["voltage_drop"]).maximum(0.0)
+
+    @property
+    def loop_resistance(self) -> Interval:
+        """Coil and series resistor: nothing else keeps the current to what motor and driver stand."""
+        amps = self.motor["rated_current"].minimum(self.driver["peak_current"])
+        return self.motor["resistance"].maximum(self.switched_voltage / amps)
 
 
 @dataclass(frozen=True)
@@ -225,7 +238,20 @@ class StepperTorque(Check):
             text += (
                 f"; I x R of {volts} {uses} the supply of {supply}: a chopper needs {HEADROOM:g} times I x R"
             )
+        if parts[self.train.driver]["chopper"].hi <= 0:
+            text += _resistor(figures, self.rail.high(parts))
         return text
+
+
+def _resistor(figures: _StepperFigures, highest: Interval) -> str:
+    """What must stand in series with each coil where the driver does not hold the current."""
+    motor, driver = figures.motor, figures.driver
+    amps = motor["rated_current"].minimum(driver["peak_current"])
+    volts = (highest - driver["voltage_drop"]).maximum(0.0)
+    ohms = float((volts / amps - motor["resistance"]).hi)
+    if ohms <= 0:
+        return ""
+    return f"; put {show(ohms, 'resistance')} in series with each coil to keep it to {show(float(amps.lo), 'current')}"
 
 
 def dc_torque(motor: Part, voltage: Interval, speed: Interval) -> Interval:

@@ -49,8 +49,7 @@ class StepperConsumer:
         return select(chopper, self._balance(parts) / volts, self._both_phases(parts))
 
     def _balance(self, parts: Parts) -> Interval:
-        motor, driver = parts[self.train.motor], parts[self.train.driver]
-        setting = motor["rated_current"].minimum(driver["peak_current"])
+        motor, setting = parts[self.train.motor], self._setting(parts)
         copper = Interval(
             stepper_windings.copper_loss(setting.lo, motor["resistance"].lo),
             stepper_windings.copper_loss(setting.hi, motor["resistance"].hi),
@@ -58,7 +57,10 @@ class StepperConsumer:
         return (copper + self.train.power(parts)) / DRIVER_EFFICIENCY
 
     def _both_phases(self, parts: Parts) -> Interval:
-        return parts[self.train.motor]["rated_current"] * 2.0
+        return self._setting(parts) * 2.0
+
+    def _setting(self, parts: Parts) -> Interval:
+        return parts[self.train.motor]["rated_current"].minimum(parts[self.train.driver]["peak_current"])
 
 
 @dataclass(frozen=True)

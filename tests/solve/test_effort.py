@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from fitter.shed import Shed
 from fitter.projects import bind
+from fitter.shed import Shed
 from fitter.solve import elimination, model, ranked, sweeps, tables
 from fitter.solve.variants import Limit, ranked_builds
 
