@@ -102,21 +102,22 @@ def _pick(flag: Interval, one: Number, zero: Number, either: Number) -> Number:
 
 
 def voltage_limited(
-    speed: Interval, voltage: Interval, per_impedance: Interval, resistance: Interval
+    speed: Interval, voltage: Interval, worst: Interval, best: Interval, resistance: Interval
 ) -> Interval:
-    """Bounds of ``V y - w R y^2`` over a box: a parabola in y, monotone in everything else.
+    """Bounds of ``V y - w R y^2`` over a box, ``y`` being the torque constant over the impedance.
 
-    ``y`` is the torque constant over the impedance; least at an end of its range, greatest at
+    The torque rises with the voltage, and falls with speed and resistance as long as there is any,
+    although both are also in the impedance. So ``worst`` is the range of y at the highest of both and
+    ``best`` that at the lowest. In y it is a parabola: least at an end of its range, greatest at
     ``V/(2 w R)`` where that lies inside.
     """
-    worst = [
-        stepper.voltage_limited_torque(speed.hi, voltage.lo, y, resistance.hi)
-        for y in (per_impedance.lo, per_impedance.hi)
+    least = [
+        stepper.voltage_limited_torque(speed.hi, voltage.lo, y, resistance.hi) for y in (worst.lo, worst.hi)
     ]
     drop = np.maximum(2 * np.asarray(speed.lo) * resistance.lo, 1e-30)
-    peak = np.minimum(np.maximum(voltage.hi / drop, per_impedance.lo), per_impedance.hi)
-    best = stepper.voltage_limited_torque(speed.lo, voltage.hi, peak, resistance.lo)
-    return Interval(smallest(*worst), best if np.ndim(best) else float(best))
+    peak = np.minimum(np.maximum(voltage.hi / drop, best.lo), best.hi)
+    most = stepper.voltage_limited_torque(speed.lo, voltage.hi, peak, resistance.lo)
+    return Interval(smallest(*least), most if np.ndim(most) else float(most))
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,13 @@ class _StepperFigures:
         """Chopper or constant-voltage drive, whichever the driver is."""
         return select(self.driver["chopper"], self.chopper(), self.constant_voltage())
 
-    def impedance(self, resistance: Interval) -> Interval:
+    def voltage_limited(self, voltage: Interval, resistance: Interval) -> Interval:
+        """Torque that a voltage drives through the winding and what is in series with it."""
+        worst = self.constant / self.impedance(Interval.point(self.speed.hi), Interval.point(resistance.hi))
+        best = self.constant / self.impedance(Interval.point(self.speed.lo), Interval.point(resistance.lo))
+        return voltage_limited(self.speed, voltage, worst, best, resistance)
+
+    def impedance(self, speed: Interval, resistance: Interval) -> Interval:
         """Of one phase at speed."""
         motor = self.motor
         width = motor["frame_width"].map(
@@ -141,7 +148,7 @@ class _StepperFigures:
         return monotone(
             stepper.impedance,
             rising={
-                "speed": self.speed,
+                "speed": speed,
                 "resistance": resistance,
                 "inductance": motor["inductance"],
                 "rotor_teeth": self.teeth,
@@ -168,8 +175,7 @@ class _StepperFigures:
         motor = self.motor
         set_share = (self.driver["peak_current"] / motor["rated_current"]).minimum(1.0)
         current_limited = motor["holding_torque"] * set_share * (0.5**0.5)
-        per_impedance = self.constant / self.impedance(motor["resistance"])
-        limited = voltage_limited(self.speed, self.voltage, per_impedance, motor["resistance"])
+        limited = self.voltage_limited(self.voltage, motor["resistance"])
         blended = monotone(
             stepper.blend, rising={"current_limited": current_limited, "voltage_limited": limited}
         )
@@ -184,10 +190,7 @@ class _StepperFigures:
         """Torque on switched constant voltage, a series resistor holding the current that both stand."""
         motor = self.motor
         share = (self.driver["peak_current"] / motor["rated_current"]).minimum(1.0)
-        per_impedance = self.constant / self.impedance(self.loop_resistance)
-        limited = voltage_limited(
-            self.speed, self.switched_voltage * (4 / pi), per_impedance, self.loop_resistance
-        )
+        limited = self.voltage_limited(self.switched_voltage * (4 / pi), self.loop_resistance)
         most = motor["holding_torque"] * share * (0.5**0.5)
         return (limited.minimum(most) - motor["detent_torque"]).maximum(0.0)
 
@@ -199,8 +202,12 @@ class _StepperFigures:
     @property
     def loop_resistance(self) -> Interval:
         """Coil and series resistor: nothing else keeps the current to what motor and driver stand."""
-        amps = self.motor["rated_current"].minimum(self.driver["peak_current"])
-        return self.motor["resistance"].maximum(self.switched_voltage / amps)
+        return self.motor["resistance"].maximum(self.switched_voltage / self.setting)
+
+    @property
+    def setting(self) -> Interval:
+        """The current that motor and driver both stand."""
+        return self.motor["rated_current"].minimum(self.driver["peak_current"])
 
 
 @dataclass(frozen=True)
@@ -239,19 +246,18 @@ class StepperTorque(Check):
                 f"; I x R of {volts} {uses} the supply of {supply}: a chopper needs {HEADROOM:g} times I x R"
             )
         if parts[self.train.driver]["chopper"].hi <= 0:
-            text += _resistor(figures, self.rail.high(parts))
+            text += _resistor(figures)
         return text
 
 
-def _resistor(figures: _StepperFigures, highest: Interval) -> str:
+def _resistor(figures: _StepperFigures) -> str:
     """What must stand in series with each coil where the driver does not hold the current."""
-    motor, driver = figures.motor, figures.driver
-    amps = motor["rated_current"].minimum(driver["peak_current"])
-    volts = (highest - driver["voltage_drop"]).maximum(0.0)
-    ohms = float((volts / amps - motor["resistance"]).hi)
+    amps = figures.setting
+    ohms = float((figures.switched_voltage / amps - figures.motor["resistance"]).hi)
     if ohms <= 0:
         return ""
-    return f"; put {show(ohms, 'resistance')} in series with each coil to keep it to {show(float(amps.lo), 'current')}"
+    ohms_text, amps_text = show(ohms, "resistance"), show(float(amps.lo), "current")
+    return f"; {ohms_text} in series with each coil holds the current to {amps_text}"
 
 
 def dc_torque(motor: Part, voltage: Interval, speed: Interval) -> Interval:

@@ -60,7 +60,12 @@ class StepperConsumer:
         return self._setting(parts) * 2.0
 
     def _setting(self, parts: Parts) -> Interval:
-        return parts[self.train.motor]["rated_current"].minimum(parts[self.train.driver]["peak_current"])
+        """From what the driver can do at the most up to the motor's rating.
+
+        A stronger driver may be turned down, so its strength must not count against the rail.
+        """
+        rated = parts[self.train.motor]["rated_current"]
+        return Interval(rated.minimum(parts[self.train.driver]["peak_current"]).lo, rated.hi)
 
 
 @dataclass(frozen=True)

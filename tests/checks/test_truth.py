@@ -119,17 +119,38 @@ def chopper(t: Truth, motor: str, driver: str, volts: Any, speed: Any) -> Any:
     return np.where(regulates, np.maximum(both - t(motor, "detent_torque"), 0.0), 0.0)
 
 
+def constant_voltage(t: Truth, motor: str, driver: str, volts: Any, speed: Any) -> Any:
+    """As the chopper's voltage limit at 4V/pi, a series resistor added to R, capped at 0.707 of holding.
+
+    The resistor holds the current to what motor and driver both stand: nothing else does.
+    """
+    hold, rated = t(motor, "holding_torque"), t(motor, "rated_current")
+    k, amps = hold / (np.sqrt(2) * rated), np.minimum(rated, t(driver, "peak_current"))
+    volts = np.maximum(volts - t(driver, "voltage_drop"), 0.0)
+    ohms = np.maximum(t(motor, "resistance"), volts / amps)
+    factor = np.where(t(motor, "frame_width") > 0.070, 1.5, 1.0)
+    reactance = factor * (np.pi / 2 / t(motor, "step_angle")) * speed * t(motor, "inductance")
+    z2 = ohms**2 + reactance**2
+    torque = np.maximum(k * (4 / np.pi * volts / np.sqrt(z2) - k * speed * ohms / z2), 0.0)
+    capped = np.minimum(torque, hold * amps / rated / np.sqrt(2))
+    return np.maximum(capped - t(motor, "detent_torque"), 0.0)
+
+
+DRIVES = {"stepper driver": chopper, "unipolar driver": constant_voltage}
+
+
 @pytest.mark.parametrize("name", STEPPERS)
 @given(seed=st.integers(0, 2**32 - 1))
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_stepper_torque_and_its_need(name: str, seed: int) -> None:
     checks, boxes, t = setting(name, seed)
     check = next(c for c in checks if isinstance(c, drives.StepperTorque))
     judged, train = check.judge(boxes), check.train
     held(judged.need, train.load.safety * t.torque(train, train.load.acceleration), check)
-    if boxes[train.driver].kind == "stepper driver" and "one unit" in PLANS[name].functions["power"]:
+    if "one unit" in PLANS[name].functions["power"]:
+        model = DRIVES[boxes[train.driver].kind]
         volts = t("power.supply", "voltage.low")
-        held(judged.have, chopper(t, train.motor, train.driver, volts, t.train(train)[2]), check)
+        held(judged.have, model(t, train.motor, train.driver, volts, t.train(train)[2]), check)
 
 
 @pytest.mark.parametrize("name", BRUSHED)
