@@ -18,7 +18,7 @@ from fitter.models import (
     MissingAnswer,
 )
 from fitter.recipes import Project, Recipe, bind
-from fitter.shed import Shed
+from fitter.shed import Sets, Shed
 from fitter.solve.builds import Build, State
 from fitter.solve.gaps import Gap, gaps
 from fitter.solve.variants import sketch
@@ -60,7 +60,7 @@ def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> Build
         return BuildAnswer(
             recipe=recipe.name,
             title=recipe.title,
-            state=State.OUT_OF_REACH.value,
+            state=_state(sets, None),
             outcome=sets.outcome,
             to_buy=0,
             to_measure=0,
@@ -71,7 +71,7 @@ def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> Build
     return BuildAnswer(
         recipe=recipe.name,
         title=recipe.title,
-        state=shown.state.value,
+        state=_state(sets, shown),
         outcome=sets.outcome,
         to_buy=shown.to_buy,
         to_measure=len(shown.open_ratings),
@@ -136,13 +136,22 @@ def match(
         recipe=project.recipe.name,
         title=project.recipe.title,
         outcome=sets.outcome,
-        state=answers[0].state if answers else State.OUT_OF_REACH.value,
+        state=_state(sets, closest),
         demands=dict(project.demands),
         sets=answers,
         nearest=set_of(shed, closest, 0) if closest else None,
         cautions=cautions_of(project.recipe, shown),
         refused=shed.refused,
     )
+
+
+def _state(sets: Sets, closest: Build | None) -> str:
+    """State of a project: that of its best set; out of reach only where it is proved that none passes."""
+    if sets.builds:
+        return sets.builds[0].state.value
+    if sets.outcome == "complete":
+        return State.OUT_OF_REACH.value
+    return closest.state.value if closest and not closest.failing else State.NOT_KNOWN.value
 
 
 def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[str, str]:
@@ -224,7 +233,7 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         return GapsAnswer(
             recipe=project.recipe.name,
             title=project.recipe.title,
-            state=State.OUT_OF_REACH.value,
+            state=_state(sets, None),
             outcome=sets.outcome,
             missing=[],
             measure=[],
@@ -232,7 +241,7 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
     return GapsAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
-        state=build.state.value,
+        state=_state(sets, build),
         outcome=sets.outcome,
         missing=[_missing(shed, build, gap) for gap in gaps(build)],
         measure=list(build.open_ratings),

@@ -80,14 +80,17 @@ class Shed:
     def sets(
         self, project: Project, top: int, fixed: Mapping[str, str] | None = None, *, soft: bool = False
     ) -> Sets:
-        """The best sets for a project."""
+        """The best sets for a project; where the search stops before the first, one that is found at once."""
         tables, limit = self.tables(fixed, soft=soft), self.limit()
         found: list[Build] = []
         for each in ranked_builds(project, tables, limit):
             found.append(judge(each, tables))
             if len(found) >= top:
                 break
-        return Sets(found, "stopped" if limit.reached and len(found) < top else "complete")
+        if not limit.reached or len(found) >= top:
+            return Sets(found, "complete")
+        stand_in = None if found else good_build(project, tables)
+        return Sets([judge(stand_in, tables)] if stand_in else found, "stopped")
 
     def nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Build | None:
         """The set with the fewest failing checks, where none passes.

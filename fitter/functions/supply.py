@@ -30,7 +30,7 @@ def rectifier(sketch: Sketch) -> str:
     """Transformer, bridge and capacitor; gives the capacitor's role, where the rail is taken."""
     transformer = sketch.role("transformer", "transformer", about="mains transformer")
     bridge = sketch.role("bridge", "bridge rectifier", about="bridge rectifier")
-    capacitor = sketch.role("capacitor", "capacitor", about="reservoir capacitor", makes_rail=True)
+    capacitor = sketch.role("capacitor", "capacitor", about="reservoir capacitor")
     sketch.link("ac", transformer, bridge)
     sketch.link("dc", bridge, capacitor)
     return capacitor

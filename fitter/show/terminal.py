@@ -32,6 +32,7 @@ _STATE_STYLE = {
     "measure first": "bold yellow",
     "buy first": "bold cyan",
     "out of reach": "bold red",
+    "not known": "bold",
 }
 _VERDICT_STYLE = {"fits": "green", "unproven": "yellow", "fails": "bold red"}
 _TIGHTEST = 6

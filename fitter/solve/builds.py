@@ -19,12 +19,13 @@ TELLING = 0.8  # a rating that takes this much off the best margin is worth know
 
 
 class State(StrEnum):
-    """How far a project is from being built."""
+    """How far a project is from being built; not known where a search stopped before it found any set."""
 
     READY = "ready"
     MEASURE_FIRST = "measure first"
     BUY_FIRST = "buy first"
     OUT_OF_REACH = "out of reach"
+    NOT_KNOWN = "not known"
 
 
 @dataclass(frozen=True)

@@ -34,8 +34,8 @@ MODEL_BANDS = {
     "StepperTorque": 1.7,
     "DCTorque": 1.7,
     "HoldsUnpowered": np.inf,  # a thread or worm near the limit of locking
-    "RailCurrent": 1.9,
-    "SharedUnit": 1.9,
+    "RailCurrent": np.inf,  # a driver may be set anywhere from its own limit up to the motor's rating
+    "SharedUnit": np.inf,
     "JunctionHeat": 1.64,
     "OutputRipple": 10 ** (25 / 20) * 1.001,
 }
