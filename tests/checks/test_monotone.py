@@ -196,7 +196,6 @@ def _exact(name: str) -> tuple[list[Check], dict[str, Boxes]]:
     return find_checks(graph), boxes
 
 
-@pytest.mark.xfail(reason="the rail is loaded with the driver at its highest setting, not the one needed")
 def test_a_stronger_driver_may_be_turned_down() -> None:
     checks, boxes = _exact("stepper and belt")
     motor = {"rated_current": 3.0, "resistance": 2.0}
