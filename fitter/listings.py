@@ -227,6 +227,6 @@ def _function(recipe: Recipe, project: Project, bound: BoundFunction) -> Functio
     ways = []
     for p in bound.principles:
         roles = [data["role"] for data in sketch(project, bound.name, p).roles.values()]
-        named = [f"{r.count} x {r.about}" if r.count > 1 else r.about for r in roles]
+        named = [r.about for r in roles]
         ways.append(PrincipleAnswer(name=p.name, about=p.about, roles=named))
     return FunctionAnswer(name=bound.name, about=recipe.functions[bound.name].function.about, principles=ways)

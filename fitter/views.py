@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from fitter.advice.data import cautions as caution_texts
-from fitter.checks.base import Check, Verdict
+from fitter.checks.base import ROUNDING, Check, Verdict
 from fitter.intervals import Interval
 from fitter.models import (
     FLAG,
@@ -61,6 +61,9 @@ def bought(shed: Shed, build: Build, gap: Gap) -> BuyAnswer:
 
 def _limit(candidate: Candidate, name: str, low: float, high: float) -> LimitAnswer:
     quantity = rating_quantity(candidate, name)
+    if quantity == "count":
+        low = math.ceil(low - ROUNDING) if math.isfinite(low) else low
+        high = math.floor(high + ROUNDING) if math.isfinite(high) else high
     return LimitAnswer(
         min=low if math.isfinite(low) else None,
         max=high if math.isfinite(high) else None,

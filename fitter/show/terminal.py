@@ -167,8 +167,8 @@ def _checks(checks: Iterable[CheckAnswer], title: str) -> Table:
 
 def _where(check: CheckAnswer) -> str:
     """The role or the functions a check belongs to."""
-    if len(check.roles) == 1:
-        return f" ({check.roles[0]})"
+    if len(check.roles) <= 2:
+        return f" ({', '.join(check.roles)})"
     functions = dict.fromkeys(r.partition(".")[0] for r in check.roles)
     return f" ({', '.join(functions)})" if len(functions) <= 2 else ""
 
@@ -292,12 +292,14 @@ def stock(answer: StockAnswer) -> None:
     for name in ("lot", "kind", "count", "bin", "known"):
         table.add_column(name, justify="right" if name == "count" else "left")
     for lot in answer.lots:
-        state = "" if lot.condition == "working" else f"{lot.condition}; "
-        never = f"NEVER PLACED ({lot.refused}); " if lot.refused else ""
-        known = "; ".join(f"{n.replace('_', ' ')} {r.shown}" for n, r in lot.ratings.items())
-        table.add_row(
-            _plain(lot.id), lot.kind, str(lot.count), _plain(lot.bin), _plain(state + never + known)
-        )
+        known = [lot.condition] if lot.condition != "working" else []
+        known += [f"NEVER PLACED: {lot.refused.removesuffix(': never placed')}"] if lot.refused else []
+        known += [
+            f"{words.rating_words(n.removesuffix('.min'))} {r.shown}"
+            for n, r in lot.ratings.items()
+            if not n.endswith(".max")  # both ends of a window are written as one
+        ]
+        table.add_row(_plain(lot.id), lot.kind, str(lot.count), _plain(lot.bin), _plain("; ".join(known)))
     out.print(table)
     out.print(f"{len(answer.lots)} lots, {sum(lot.count for lot in answer.lots)} pieces")
 

@@ -9,10 +9,10 @@ any part inside it will do. Limits of ratings that no check reads are not stated
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fitter.checks.base import Check, Verdict
+from fitter.checks.base import ROUNDING, Check, Judgement
 from fitter.intervals import Interval
 from fitter.ratings import Rating
 from fitter.solve.builds import Build, PinnedPart
@@ -55,16 +55,16 @@ def gaps(build: Build) -> list[Gap]:
 class _Box:
     """The box of ratings in which a part for a role keeps every check as good as the sample does.
 
-    A check that stays unproven because of the maker's own parts puts no limit here beyond not
-    failing: no purchase could settle it. ``grown`` holds the boxes of parts to buy that were worked
-    out before: the new box holds for all of each of them.
+    Where a check stays unproven even with the sample, no part in the box does worse than that.
+    ``grown`` holds the boxes of parts to buy that were worked out before: the new box holds for all of
+    each of them.
     """
 
     def __init__(self, build: Build, role: str, grown: Mapping[str, Mapping[str, Interval]]) -> None:
         self.parts = build.parts
         self.role = role
         self.grown = grown
-        self.checks = [(c.check, c.verdict) for c in build.checks if role in c.check.roles]
+        self.checks = [(c.check, _least(c.judgement)) for c in build.checks if role in c.check.roles]
         self.sample = build.parts[role]
         self.readers = self._readers()
         self.ratings = [r for r in self.readers if r not in ("condition", "unit", "rail")]
@@ -76,29 +76,28 @@ class _Box:
     def _rating(self, name: str) -> Rating:
         return self.sample.rating(name)
 
-    def _readers(self) -> dict[str, list[tuple[Check, Verdict]]]:
+    def _readers(self) -> dict[str, list[tuple[Check, float]]]:
         """Which checks read which rating of the role."""
-        readers: dict[str, list[tuple[Check, Verdict]]] = {}
-        for check, verdict in self.checks:
+        readers: dict[str, list[tuple[Check, float]]] = {}
+        for check, least in self.checks:
             views = {r: PinnedPart(self.parts[r], {}) for r in check.roles}
             check.judge(views)
             for rating in sorted(views[self.role].read):
-                readers.setdefault(rating, []).append((check, verdict))
+                readers.setdefault(rating, []).append((check, least))
         return dict(sorted(readers.items(), key=lambda item: (-len(item[1]), item[0])))
 
     def passes(self, rating: str, at: Interval) -> bool:
         """Whether all checks that read a rating stay as good as with the sample."""
         pinned = {**self.pinned, rating: at}
-        return all(
-            self._verdict(check, pinned) in _as_good(verdict) for check, verdict in self.readers[rating]
-        )
+        return all(self._margin(check, pinned) >= least for check, least in self.readers[rating])
 
-    def _verdict(self, check: Check, pinned: Mapping[str, Interval]) -> Verdict:
+    def _margin(self, check: Check, pinned: Mapping[str, Interval]) -> float:
+        """Least margin over the box."""
         views = {
             r: PinnedPart(self.parts[r], pinned if r == self.role else self.grown.get(r, {}))
             for r in check.roles
         }
-        return check.judge(views).verdict
+        return float(check.judge(views).margin.lo)
 
     def let_go(self, rating: str) -> None:
         """Widen a rating on both sides as far as the checks pass."""
@@ -148,7 +147,16 @@ class _Box:
                 at = self.pinned[rating]
                 low, high = -math.inf if open_low else float(at.lo), math.inf if open_high else float(at.hi)
                 found[rating] = self._within_reason(rating, low, high)
-        return {r: at for r, at in found.items() if math.isfinite(at.low) or math.isfinite(at.high)}
+        return {
+            r: at
+            for r, at in found.items()
+            if self._sold_by(r) and (math.isfinite(at.low) or math.isfinite(at.high))
+        }
+
+    def _sold_by(self, rating: str) -> bool:
+        """Whether a part is sold by this figure; codes that only checks know are not stated."""
+        offer = self.sample.offer
+        return rating in offer.sources or self.sample.lot.kind_of_part.spec(rating) is not None
 
     def _within_reason(self, rating: str, low: float, high: float) -> Limits:
         """A limit that no part of this kind comes near is not worth stating."""
@@ -159,5 +167,6 @@ class _Box:
         return Limits(low if low > spec.range.lo else -math.inf, high if high < top else math.inf)
 
 
-def _as_good(verdict: Verdict) -> Iterable[Verdict]:
-    return (Verdict.FITS,) if verdict is Verdict.FITS else (Verdict.FITS, Verdict.UNPROVEN)
+def _least(sample: Judgement) -> float:
+    """Margin that a part must keep: one where the sample passes for certain, else the sample's own."""
+    return min(1.0, float(sample.margin.lo)) - ROUNDING
