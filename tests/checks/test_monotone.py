@@ -145,9 +145,6 @@ BETTER = {
 
 # Known gaps, each shown by a test of its own below: (what is bettered, check) -> holds only beside them.
 GAPS = {
-    ("driver current", "RailCurrent"),
-    ("driver current"),
-    ("driver current", "SharedUnit"),
     ("transformer current", "BridgeRating"),
     ("transformer current", "JunctionHeat"),  # no gap: a stiffer winding does make more heat
     *(("transformer current", check) for check in READ_THE_TROUGH),
@@ -170,7 +167,9 @@ def test_better_supplies_and_drivers_make_no_check_harder(plan: Plan, what: str,
         if (what, type(check).__name__) in GAPS:
             continue
         plain, with_better = ends(check.judge(boxes), (BOXES, 1)), ends(check.judge(better), (BOXES, 1))
-        for before, after in zip(plain, with_better, strict=True):
+        # a stronger driver may draw more, so less may be hoped for; what fits still does
+        sides = 1 if what == "driver current" and "StepperConsumer" in repr(check) else 2
+        for before, after in list(zip(plain, with_better, strict=True))[:sides]:
             fallen = after < before * (1 - SLACK)
             assert not fallen.any(), (
                 f"{check}: {before[fallen][0]} falls to {after[fallen][0]}\n{_row(boxes, fallen)}"
