@@ -185,7 +185,7 @@ def _open_end(lower: bool, bound: float, evidence: Evidence, plausible: Interval
     if lower:
         hi = most if most > bound else max(WIDE * bound, bound)
         return Rating(bound, hi, _between(bound, min(hi, max(WIDE * bound, bound))), evidence)
-    lo = least if least < bound else min(0.0, bound)
+    lo = least if least < bound else min(bound / 3, bound) if least > 0 else min(0.0, bound)
     return Rating(lo, bound, _between(max(lo, min(bound / WIDE, bound)), bound), evidence)
 
 
@@ -269,8 +269,8 @@ def _check_sign(rating: Rating, plausible: Interval | None) -> None:
         return
     if rating.lo < 0 <= plausible.lo:
         raise FitterError("below zero", expected="write the size without sign")
-    if rating.hi <= 0 < plausible.lo:
-        raise FitterError("zero makes no sense here", expected="write `unknown` if nobody knows")
+    if rating.lo <= 0 < plausible.lo:
+        raise FitterError("zero makes no sense here", expected="write a bound above zero, or `unknown`")
 
 
 def parse_window(
