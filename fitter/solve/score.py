@@ -45,11 +45,6 @@ def check_cost(judgement: Judgement, minutes: Number, *, soft: bool) -> Array:
     return np.where(hi < 1 - ROUNDING, FAIL if soft else FORBIDDEN, cost)
 
 
-def purchases(cost: float) -> int:
-    """Purchases in a score."""
-    return int(cost % FAIL // BUY)
-
-
 class Waste:
     """Waste of candidates, from prices and how many pieces there are."""
 

@@ -53,13 +53,11 @@ class Tables:
         filters: Filters | None = None,
         *,
         soft: bool = False,
-        buying: bool = True,
     ) -> None:
         self.pool = pool
         self.waste = waste
         self.filters = filters or Filters()
         self.soft = soft
-        self.buying = buying
         self.corners = Corners()
         self._joint: dict[tuple[Check, tuple[Columns, ...]], list[Weighted]] = {}
         self._columns: dict[tuple[Role, tuple[Check, ...]], tuple[Columns, Array]] = {}
@@ -73,8 +71,6 @@ class Tables:
 
     def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
         columns = self.pool.columns(role)
-        if not self.buying:
-            columns = columns.select(~columns.bought)
         columns = columns.select(self.filters.keep(role.name, columns))
         cost = BUY * columns.bought + self.waste.cents(columns, role.count)
         for check in checks:
