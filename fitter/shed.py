@@ -13,9 +13,10 @@ from fitter.errors import FitterError
 from fitter.recipes import Project, Recipe, load_recipes
 from fitter.solve.builds import Build, judge
 from fitter.solve.candidates import Pool
+from fitter.solve.limits import Limit
 from fitter.solve.score import Waste
 from fitter.solve.tables import Filters, Tables
-from fitter.solve.variants import Limit, good_build, ranked_builds
+from fitter.solve.variants import good_build, ranked_builds
 from fitter.stock.files import Stock, load_stock
 
 EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do

@@ -11,8 +11,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import constraint
@@ -20,10 +19,12 @@ import constraint
 from fitter.functions import Principle, Sketch, join
 from fitter.recipes import BoundFunction, Project
 from fitter.solve.candidates import Candidate
+from fitter.solve.limits import Limit
 from fitter.solve.model import Model
-from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
+from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search, Weighted
 from fitter.solve.tables import Tables
 
+Further = Callable[[Model], Iterable[Weighted]]
 FEW_CHOICES = 4  # choices of principles that a block of several functions may have
 
 
@@ -35,23 +36,6 @@ class Found:
     model: Model
     principles: Mapping[str, Principle]
     parts: Mapping[str, Candidate]
-
-
-@dataclass
-class Limit:
-    """Where the search gives up; reaching it is never taken for 'none exists'."""
-
-    nodes: int = 200_000
-    seconds: float = 20.0
-    reached: bool = False
-    _started: float = field(default_factory=time.monotonic)
-
-    def left(self, used: int) -> int:
-        """Nodes that may still be opened; notes when there are none."""
-        if used >= self.nodes or time.monotonic() - self._started > self.seconds:
-            self.reached = True
-            return 0
-        return min(self.nodes - used, 500)
 
 
 def sketch(project: Project, name: str, principle: Principle) -> Sketch:
@@ -74,9 +58,10 @@ class _Choice:
 class Variants:
     """All variants of a project, each opened when first needed."""
 
-    def __init__(self, project: Project, tables: Tables) -> None:
+    def __init__(self, project: Project, tables: Tables, further: Further | None = None) -> None:
         self.project = project
         self.tables = tables
+        self.further = further
         self.sketches = {
             (f.name, p.name): sketch(project, f.name, p) for f in project.functions for p in f.principles
         }
@@ -139,6 +124,10 @@ class Variants:
         """The whole variant, its checks over many roles left out as yet."""
         return self._model(self.principles(choice))
 
+    def search(self, model: Model) -> Search:
+        """The search of a whole variant, under what further constraints there are."""
+        return search_of(model, self.further(model) if self.further else ())
+
 
 def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
     """Functions that are bounded together.
@@ -168,12 +157,12 @@ def bound_of(model: Model) -> float:
     return search_of(model).bound if model.possible else FORBIDDEN
 
 
-def search_of(model: Model) -> Search:
+def search_of(model: Model, further: Iterable[Weighted] = ()) -> Search:
     """The ranked search of a model, set up as a problem of the constraint library."""
     problem = constraint.Problem(RankedSolver())
     for role, size in model.sizes.items():
         problem.addVariable(role, list(range(size)))
-    for weighted in model.constraints:
+    for weighted in (*model.constraints, *further):
         problem.addConstraint(weighted, list(weighted.scope))
     return problem.getSolver().search(problem)  # type: ignore[no-any-return]
 
@@ -198,7 +187,7 @@ class _Open:
             return None
         if self.search is None:
             self.model.widen()
-            self.search = search_of(self.model)
+            self.search = variants.search(self.model)
             found = None
         else:
             found = self.search.next(limit, nodes)
@@ -206,31 +195,34 @@ class _Open:
         return found
 
 
-def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) -> Iterator[Found]:
+def ranked_builds(
+    project: Project, tables: Tables, limit: Limit | None = None, further: Further | None = None
+) -> Iterator[Found]:
     """Builds of all variants, best score first, none twice.
 
     Equal scores come by variant (cheapest bound first, then in the order of the recipe's
     principles), then by part id. When ``limit`` is reached the iteration ends and ``limit.reached``
-    is set.
+    is set. ``further`` gives constraints that a variant must keep beside its own; they may only forbid.
     """
     limit = limit or Limit()
-    variants = Variants(project, tables)
+    variants = Variants(project, tables, further)
     coming = variants.in_order()
     heap: list[_Open] = []
-    used = 0
     waiting = next(coming, None)
     while heap or waiting:
         while waiting and (not heap or waiting[0] <= heap[0].bound):
             heapq.heappush(heap, _Open(*waiting))
             waiting = next(coming, None)
         top = heapq.heappop(heap)
-        allowed = limit.left(used)
+        allowed = limit.left()
         if allowed == 0:
             return
         before = top.search.nodes if top.search else 0
+        limit.variants += top.model is None
         found = top.advance(variants, _up_to(top, heap, waiting), allowed)
-        used += top.search.nodes - before if top.search else 0
+        limit.used += top.search.nodes - before if top.search else 0
         if found is not None and top.model is not None:
+            limit.note(found[0])
             yield _found(found, top.model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
             heapq.heappush(heap, top)
