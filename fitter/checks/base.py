@@ -1,7 +1,7 @@
 """What a check is: it compares what is needed with what is had, over intervals.
 
-A check is a frozen dataclass that names the roles it reads. :meth:`Check.judge` receives the parts
-in those roles, whose ratings are intervals of floats or of arrays, and gives need, have and margin.
+A check is a :class:`~fitter.records.Record` that names the roles it reads. :meth:`Check.judge` receives
+the parts in those roles, whose ratings are intervals of floats or of arrays, and gives need, have and margin.
 The same method serves a single set of parts, a table of all candidates of one role against another,
 and the hull of everything that could still fill a role during search. Bounds must be sound: the
 margin interval holds the margin of every point of the ratings given.
@@ -9,13 +9,16 @@ margin interval holds the margin of every point of the ratings given.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import ClassVar, Literal, Protocol
+from functools import cached_property
+from typing import Annotated, ClassVar, Literal, Protocol
 
 import numpy as np
 
 from fitter.intervals import Interval, Number
+from fitter.records import Record
 
 ROUNDING = 1e-9  # margins this close to one count as one: the slack of floating-point arithmetic
 
@@ -59,18 +62,41 @@ class Judgement:
         return Verdict.FAILS if self.margin.hi < 1 - ROUNDING else Verdict.UNPROVEN
 
 
-@dataclass(frozen=True)
-class Check:
+RoleName = Annotated[str, "RoleName"]  # a field of this type counts among the roles that a Reader reads
+
+
+class Reader(Record):
+    """Something that reads the parts in roles: a check, or a rail, train, stage or consumer in one."""
+
+    @cached_property
+    def roles(self) -> tuple[str, ...]:
+        """The roles it reads, each once, in the order of its fields.
+
+        A field declared as :data:`RoleName` names one, or a tuple of it several; a field that holds
+        other readers adds theirs.
+        """
+        found: dict[str, None] = {}
+        for annotation, value in zip(self._fields.values(), self._values(), strict=True):
+            found |= dict.fromkeys(_roles_in(value, "RoleName" in annotation))
+        return tuple(found)
+
+
+def _roles_in(value: object, named: bool) -> Iterator[str]:
+    if isinstance(value, str):
+        yield from (value,) if named else ()
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from _roles_in(each, named)
+    elif isinstance(value, Reader):
+        yield from value.roles
+
+
+class Check(Reader):
     """Base of all checks. Subclasses hold role names and demanded figures in SI."""
 
     name: ClassVar[str]
     quantity: ClassVar[str]
     sense: ClassVar[Sense] = "at least"
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        """The roles this check reads, in the order of its fields."""
-        raise NotImplementedError
 
     @property
     def keys(self) -> tuple[str, ...]:

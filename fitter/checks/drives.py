@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 
 import numpy as np
 
-from fitter.checks.base import Check, Judgement, Part, Parts, at_least, at_most, equal, yes
-from fitter.checks.motion import Train
+from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, at_most, equal, yes
+from fitter.checks.motion import Stage, Train, total_advance
 from fitter.checks.rails import Rail
 from fitter.intervals import Interval, Number, as_number, largest, monotone, smallest
-from fitter.physics import belts, dc_motor, motion, stepper
+from fitter.physics import belts, dc_motor, motion, screws, stepper
+from fitter.records import Record
 from fitter.units import show, show_span
 
 HEADROOM = (
@@ -26,19 +26,14 @@ POSITION_MICROSTEPS = (
 )
 
 
-@dataclass(frozen=True)
 class Winding(Check):
     """A bipolar driver needs a bipolar connection, a unipolar one the centre taps."""
 
     name = "winding and driver"
     quantity = "flag"
     sense = "equal"
-    driver: str
-    motor: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.driver, self.motor)
+    driver: RoleName
+    motor: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return equal(parts[self.driver]["bipolar"], parts[self.motor]["bipolar"], 0.5)
@@ -50,18 +45,13 @@ class Winding(Check):
         return "a bipolar driver takes coils end to end, a unipolar one their centre taps"
 
 
-@dataclass(frozen=True)
 class HighestVoltage(Check):
     """The supply must never exceed what its consumer stands."""
 
     name = "highest supply voltage"
     quantity = "voltage"
     rail: Rail
-    consumer: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.consumer)
+    consumer: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.rail.high(parts), parts[self.consumer]["supply_voltage.max"])
@@ -71,18 +61,13 @@ class HighestVoltage(Check):
         return f"the supply may reach {top}, the part stands {show(float(judgement.have.lo), 'voltage')}"
 
 
-@dataclass(frozen=True)
 class LowestVoltage(Check):
     """The supply must not fall below what its consumer needs to work."""
 
     name = "lowest supply voltage"
     quantity = "voltage"
     rail: Rail
-    consumer: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.consumer)
+    consumer: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(parts[self.consumer]["supply_voltage.min"], self.rail.low(parts))
@@ -120,8 +105,7 @@ def voltage_limited(
     return Interval(smallest(*least), most if np.ndim(most) else float(most))
 
 
-@dataclass(frozen=True)
-class _StepperFigures:
+class _StepperFigures(Record):
     """What the torque of a stepper on its driver depends on, as intervals."""
 
     motor: Part
@@ -210,24 +194,20 @@ class _StepperFigures:
         return self.motor["rated_current"].minimum(self.driver["peak_current"])
 
 
-@dataclass(frozen=True)
 class StepperTorque(Check):
     """Torque a stepper gives at the demanded speed against what the whole train needs."""
 
     name = "torque at speed"
     quantity = "torque"
-    train: Train
     rail: Rail
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.train.driver, *self.train.roles)
+    driver: RoleName
+    train: Train
 
     def figures(self, parts: Parts, speed: Interval | None = None) -> _StepperFigures:
         """The intervals the torque depends on, at the demanded speed or another."""
         train = self.train
         at = train.speed(parts) if speed is None else speed
-        return _StepperFigures(parts[train.motor], parts[train.driver], self.rail.low(parts), at)
+        return _StepperFigures(parts[train.motor], parts[self.driver], self.rail.low(parts), at)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.train.torque(parts) * self.train.load.safety, self.figures(parts).torque())
@@ -238,14 +218,14 @@ class StepperTorque(Check):
         text = f"at {speed}, safety factor {self.train.load.safety:g} included"
         motor = parts[self.train.motor]
         drop = motor["rated_current"] * motor["resistance"]
-        on_chopper = parts[self.train.driver]["chopper"].lo >= 1
+        on_chopper = parts[self.driver]["chopper"].lo >= 1
         if on_chopper and figures.regulates().lo < 1:
             uses = "uses up" if figures.regulates().hi < 1 else "may use up"
             volts, supply = (show_span(float(v.lo), float(v.hi), "voltage") for v in (drop, figures.voltage))
             text += (
                 f"; I x R of {volts} {uses} the supply of {supply}: a chopper needs {HEADROOM:g} times I x R"
             )
-        if parts[self.train.driver]["chopper"].hi <= 0:
+        if parts[self.driver]["chopper"].hi <= 0:
             text += _resistor(figures)
         return text
 
@@ -283,21 +263,17 @@ def dc_torque(motor: Part, voltage: Interval, speed: Interval) -> Interval:
     return Interval(worst, best if np.ndim(best) else float(best)) * motor["gear_efficiency"]
 
 
-@dataclass(frozen=True)
 class DCTorque(Check):
     """Torque of a DC motor or gearmotor at the demanded speed, within the driver's current."""
 
     name = "torque at speed"
     quantity = "torque"
-    train: Train
     rail: Rail
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.train.driver, *self.train.roles)
+    driver: RoleName
+    train: Train
 
     def judge(self, parts: Parts) -> Judgement:
-        motor, driver = parts[self.train.motor], parts[self.train.driver]
+        motor, driver = parts[self.train.motor], parts[self.driver]
         volts = (self.rail.low(parts) - driver["voltage_drop"]).maximum(0.0)
         line = dc_torque(motor, volts, self.train.speed(parts))
         spare = (driver["peak_current"] - motor["no_load_current"]).maximum(0.0)
@@ -309,7 +285,6 @@ class DCTorque(Check):
         return f"at {speed}, safety factor {self.train.load.safety:g} included"
 
 
-@dataclass(frozen=True)
 class GearStrength(Check):
     """The gears on the motor must stand the torque they pass on."""
 
@@ -317,25 +292,16 @@ class GearStrength(Check):
     quantity = "torque"
     train: Train
 
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return self.train.roles
-
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.train.torque(parts), parts[self.train.motor]["gear_torque_limit"])
 
 
-@dataclass(frozen=True)
 class MotorHeat(Check):
     """Current a DC motor draws at constant speed against what it carries for hours."""
 
     name = "motor heat"
     quantity = "current"
     train: Train
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return self.train.roles
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(
@@ -350,17 +316,13 @@ def running_current(train: Train, parts: Parts, *, steady: bool) -> Interval:
     return torque / (motor["output_constant"] * motor["gear_efficiency"]) + motor["no_load_current"]
 
 
-@dataclass(frozen=True)
 class StepperCurrent(Check):
     """The driver must be able to give the current that makes the torque at low speed."""
 
     name = "driver current"
     quantity = "current"
+    driver: RoleName
     train: Train
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.train.driver, *self.train.roles)
 
     def judge(self, parts: Parts) -> Judgement:
         motor = parts[self.train.motor]
@@ -370,22 +332,17 @@ class StepperCurrent(Check):
             rising={"holding_torque": motor["holding_torque"]},
             falling={"rated_current": motor["rated_current"]},
         )
-        return at_least(torque / constant, parts[self.train.driver]["peak_current"])
+        return at_least(torque / constant, parts[self.driver]["peak_current"])
 
 
-@dataclass(frozen=True)
 class BridgeCurrent(Check):
     """A bridge must carry the stall current, unless it limits the current by itself."""
 
     name = "driver current"
     quantity = "current"
     rail: Rail
-    driver: str
-    motor: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.driver, self.motor)
+    driver: RoleName
+    motor: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         driver = parts[self.driver]
@@ -397,37 +354,40 @@ class BridgeCurrent(Check):
         return "stall current, V/R: a locked motor draws it"
 
 
-@dataclass(frozen=True)
 class Resolution(Check):
-    """The smallest commanded move of the load."""
+    """The smallest step a stepper can be told to move the load."""
 
     name = "resolution"
     sense = "at most"
-    train: Train
-    stepping: bool
-    encoder: str = ""
+    driver: RoleName
+    motor: RoleName
+    stages: tuple[Stage, ...]
+    limit: float
+    rotary: bool
 
     @property
     def quantity(self) -> str:  # type: ignore[override]
-        return "angle" if self.train.load.rotary else "length"
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        if not self.stepping:
-            return (self.encoder,)
-        return (self.train.driver, self.train.motor, *(s.role for s in self.train.stages))
+        return "angle" if self.rotary else "length"
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_most(self.train.load.resolution, self._step(parts))
-
-    def _step(self, parts: Parts) -> Interval:
-        if not self.stepping:
-            return parts[self.encoder]["line_pitch"] * 0.25
-        parting = parts[self.train.driver]["microsteps"].minimum(POSITION_MICROSTEPS)
-        return parts[self.train.motor]["step_angle"] / parting * self.train.advance(parts)
+        parting = parts[self.driver]["microsteps"].minimum(POSITION_MICROSTEPS)
+        step = parts[self.motor]["step_angle"] / parting * total_advance(self.stages, parts)
+        return at_most(self.limit, step)
 
 
-@dataclass(frozen=True)
+class EncoderResolution(Check):
+    """The smallest move a strip can tell: a quarter of a line, both edges of both tracks counted."""
+
+    name = "resolution"
+    quantity = "length"
+    sense = "at most"
+    encoder: RoleName
+    limit: float
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_most(self.limit, parts[self.encoder]["line_pitch"] * 0.25)
+
+
 class HoldsUnpowered(Check):
     """Without power the load must not run back down the incline."""
 
@@ -435,10 +395,6 @@ class HoldsUnpowered(Check):
     train: Train
     stepping: bool
     quantity = "torque"
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return self.train.roles
 
     def judge(self, parts: Parts) -> Judgement:
         load, train = self.train.load, self.train
@@ -460,37 +416,27 @@ class HoldsUnpowered(Check):
         )
 
 
-@dataclass(frozen=True)
 class EncoderLength(Check):
     """The strip must reach along the whole travel."""
 
     name = "encoder length"
     quantity = "length"
-    encoder: str
+    encoder: RoleName
     travel: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.encoder,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.travel, parts[self.encoder]["length"])
 
 
-@dataclass(frozen=True)
 class BeltTravel(Check):
     """Travel that a belt round two pulleys leaves for the carriage."""
 
     name = "travel of the belt"
     quantity = "length"
-    belt: str
-    pulley: str
+    belt: RoleName
+    pulley: RoleName
     travel: float
     carriage_length: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.belt, self.pulley)
 
     def judge(self, parts: Parts) -> Judgement:
         belt, pulley = parts[self.belt], parts[self.pulley]
@@ -505,60 +451,45 @@ class BeltTravel(Check):
         return "half the belt less half a pulley's turn and the carriage"
 
 
-@dataclass(frozen=True)
 class ScrewTravel(Check):
     """Travel that a screw or rack leaves for the carriage."""
 
     name = "travel of the screw or rack"
     quantity = "length"
-    part: str
+    part: RoleName
     travel: float
     carriage_length: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.part,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.travel, parts[self.part]["length"] - self.carriage_length)
 
 
-@dataclass(frozen=True)
 class ScrewNut(Check):
     """A screw is of use with its nut."""
 
     name = "nut of the screw"
     quantity = "flag"
-    screw: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.screw,)
+    screw: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return yes(parts[self.screw]["nut"])
 
 
-@dataclass(frozen=True)
 class ScrewWhip(Check):
     """A long thin screw whips: run it at 80 % of its critical speed at the most."""
 
     name = "critical speed of the screw"
     quantity = "angular_speed"
-    screw: str
-    train: Train
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.screw, *(s.role for s in self.train.stages if s.role != self.screw))
+    screw: RoleName
+    stages: tuple[Stage, ...]
+    speed: float
 
     def judge(self, parts: Parts) -> Judgement:
-        from fitter.physics import screws
-
         part = parts[self.screw]
         critical = monotone(
             lambda root, length: screws.critical_speed(root, length),
             rising={"root": part["diameter"] * 0.75},
             falling={"length": part["length"]},
         )
-        return at_least(self.train.speed(parts), critical * 0.8)
+        turning = Interval.point(self.speed) / total_advance(self.stages, parts)
+        return at_least(turning, critical * 0.8)

@@ -8,7 +8,6 @@ engineer adds a check by adding a finder here or in a module of its own, decorat
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 import networkx as nx
 
@@ -94,7 +93,7 @@ def _train(graph: nx.DiGraph[str], node: str, load: Load) -> Iterator[Train]:
     motor = path[-1]
     driver = before(graph, motor, "winding")
     if driver is not None:
-        yield Train(replace(load, guides=carried), motor, driver, rail_of(graph, driver), _in_order(stages))
+        yield Train(load.replace(guides=carried), motor, driver, rail_of(graph, driver), _in_order(stages))
 
 
 def _in_order(stages: list[Stage]) -> tuple[Stage, ...]:
@@ -134,12 +133,13 @@ def drive_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         stepping = _stepping(graph, train)
         if stepping:
             yield drives.Winding(train.driver, train.motor)
-            yield drives.StepperCurrent(train)
+            yield drives.StepperCurrent(train.driver, train)
         else:
             yield drives.GearStrength(train)
             yield drives.MotorHeat(train)
         if train.rail is not None:
-            yield drives.StepperTorque(train, train.rail) if stepping else drives.DCTorque(train, train.rail)
+            torque = drives.StepperTorque if stepping else drives.DCTorque
+            yield torque(train.rail, train.driver, train)
             if not stepping:
                 yield drives.BridgeCurrent(train.rail, train.driver, train.motor)
         if train.load.holds_unpowered:
@@ -150,9 +150,10 @@ def drive_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
 def _placing(graph: nx.DiGraph[str], train: Train, stepping: bool) -> Iterator[Check]:
     strip = before(graph, train.load.name, "reads")
     if stepping and train.load.resolution < float("inf"):
-        yield drives.Resolution(train, True)
+        load = train.load
+        yield drives.Resolution(train.driver, train.motor, train.stages, load.resolution, load.rotary)
     elif strip:
-        yield drives.Resolution(train, False, strip)
+        yield drives.EncoderResolution(strip, train.load.resolution)
         yield drives.EncoderLength(strip, train.load.travel)
 
 
@@ -167,7 +168,7 @@ def travel_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             elif data["link"] == "thread":
                 yield drives.ScrewTravel(a, load.travel, load.carriage_length)
                 yield drives.ScrewNut(a)
-                yield drives.ScrewWhip(a, train)
+                yield drives.ScrewWhip(a, train.stages, load.speed)
             elif "rack" in kinds(graph, a):
                 yield drives.ScrewTravel(a, load.travel, load.carriage_length)
 
@@ -231,7 +232,11 @@ def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
 def _consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) -> power.Consumer | None:
     train = by_driver.get(node)
     if train is not None:
-        return power.StepperConsumer(train) if _stepping(graph, train) else power.MotorConsumer(train)
+        return (
+            power.StepperConsumer(train.driver, train)
+            if _stepping(graph, train)
+            else power.MotorConsumer(train)
+        )
     accepts = kinds(graph, node)
     if "servo" in accepts:
         return power.RatedConsumer(node, "stall_current")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from fitter.checks.base import Check, Judgement, Parts, at_least, at_most, equal
+from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, at_most, equal
 from fitter.units import show
 
 # A bore takes a shaft that differs by no more than this; salvaged pulleys and couplers are reamed to
@@ -15,21 +13,16 @@ PITCH_DIFFERENCE = 0.008  # 2.000 against 2.032 mm is 1.6 % and rides up; half o
 MODULE_DIFFERENCE = 0.02  # module 0.5 against 48 DP (0.529) is 5.8 %: does not mesh
 
 
-@dataclass(frozen=True)
 class Shaft(Check):
     """A shaft in a bore."""
 
     name = "shaft and bore"
     quantity = "length"
     sense = "equal"
-    outer: str
+    outer: RoleName
     bore: str
-    inner: str
+    inner: RoleName
     shaft: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.outer, self.inner)
 
     def judge(self, parts: Parts) -> Judgement:
         return equal(parts[self.inner][self.shaft], parts[self.outer][self.bore], SHAFT_PLAY)
@@ -46,19 +39,14 @@ class Shaft(Check):
         return f"shaft {shaft} in a bore of {bore}: {remedy} would do"
 
 
-@dataclass(frozen=True)
 class BeltPitch(Check):
     """A belt runs only on pulleys of its own pitch."""
 
     name = "belt pitch"
     quantity = "length"
     sense = "equal"
-    pulley: str
-    belt: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.pulley, self.belt)
+    pulley: RoleName
+    belt: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         pulley, belt = parts[self.pulley]["belt_pitch"], parts[self.belt]["belt_pitch"]
@@ -69,72 +57,52 @@ class BeltPitch(Check):
         return "2.000, 2.032 and 2.073 mm look alike and do not mate" if judgement.margin.lo < 1 else ""
 
 
-@dataclass(frozen=True)
 class BeltWidth(Check):
     """The pulley is at least as wide as the belt, within a hair."""
 
     name = "belt width"
     quantity = "length"
-    pulley: str
-    belt: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.pulley, self.belt)
+    pulley: RoleName
+    belt: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(parts[self.belt]["width"] - 0.0015, parts[self.pulley]["width"])
 
 
-@dataclass(frozen=True)
 class Mesh(Check):
     """Two gears, or a gear and a rack, of one module."""
 
     name = "gear module"
     quantity = "length"
     sense = "equal"
-    first: str
-    second: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.first, self.second)
+    first: RoleName
+    second: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         a, b = parts[self.first]["module"], parts[self.second]["module"]
         return Judgement(a, b, at_most(a * MODULE_DIFFERENCE, (a - b).magnitude()).margin)
 
 
-@dataclass(frozen=True)
 class RodBore(Check):
     """A bush on the rod it slides on."""
 
     name = "rod and bush"
     quantity = "length"
     sense = "equal"
-    bush: str
-    rod: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.bush, self.rod)
+    bush: RoleName
+    rod: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return equal(parts[self.rod]["diameter"], parts[self.bush]["bore"], ROD_PLAY)
 
 
-@dataclass(frozen=True)
 class CouplerTorque(Check):
     """A coupler stands the torque of its motor."""
 
     name = "coupler torque"
     quantity = "torque"
-    coupler: str
-    motor: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.coupler, self.motor)
+    coupler: RoleName
+    motor: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(parts[self.motor]["holding_torque"], parts[self.coupler]["torque"])

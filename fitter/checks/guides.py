@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from fitter.checks.base import Check, Judgement, Parts, at_least, at_most
+from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, at_most
 from fitter.intervals import monotone
 from fitter.physics import beams
 from fitter.physics.motion import GRAVITY
@@ -13,19 +11,14 @@ CLAMPING = 0.03  # length of a rod taken by its two clamps, m; common practice, 
 SLIDE_SAFETY = 1.25  # a used slide is loaded to 80 % of its rating; common practice, no source
 
 
-@dataclass(frozen=True)
 class RodTravel(Check):
     """A rod is long enough for the travel, the carriage and its clamps."""
 
     name = "travel of the rods"
     quantity = "length"
-    rod: str
+    rod: RoleName
     travel: float
     carriage_length: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.rod,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.travel, parts[self.rod]["length"] - (self.carriage_length + CLAMPING))
@@ -34,21 +27,16 @@ class RodTravel(Check):
         return "rod less carriage and clamps"
 
 
-@dataclass(frozen=True)
 class RodSag(Check):
     """Two rods, supported at their ends, bend under the load at mid span."""
 
     name = "sag of the rods"
     quantity = "length"
     sense = "at most"
-    rod: str
+    rod: RoleName
     mass: float
     limit: float
     span: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.rod,)
 
     def judge(self, parts: Parts) -> Judgement:
         force = self.mass * GRAVITY / 2
@@ -62,52 +50,37 @@ class RodSag(Check):
         return "two steel rods clamped as near as the travel allows, load in the middle"
 
 
-@dataclass(frozen=True)
 class BearingLoad(Check):
     """Linear bearings share the load; half of them may carry it all."""
 
     name = "load of the bearings"
     quantity = "mass"
-    bearing: str
+    bearing: RoleName
     mass: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.bearing,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.mass / 2, parts[self.bearing]["load"])
 
 
-@dataclass(frozen=True)
 class SlideTravel(Check):
     """Extension of a slide."""
 
     name = "travel of the slides"
     quantity = "length"
-    slide: str
+    slide: RoleName
     travel: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.slide,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.travel, parts[self.slide]["travel"])
 
 
-@dataclass(frozen=True)
 class SlideLoad(Check):
     """Load of a pair of slides, the drawer included."""
 
     name = "load of the slides"
     quantity = "mass"
-    slide: str
+    slide: RoleName
     mass: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.slide,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.mass * SLIDE_SAFETY, parts[self.slide]["load"])
@@ -116,37 +89,27 @@ class SlideLoad(Check):
         return "rating of the pair, drawer included, used to 80 %"
 
 
-@dataclass(frozen=True)
 class SlidePlay(Check):
     """Sideways play at full extension."""
 
     name = "play of the slides"
     quantity = "length"
     sense = "at most"
-    slide: str
+    slide: RoleName
     limit: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.slide,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_most(self.limit, parts[self.slide]["play"])
 
 
-@dataclass(frozen=True)
 class SlideClosed(Check):
     """Room the slide takes when pushed in."""
 
     name = "closed length of the slides"
     quantity = "length"
     sense = "at most"
-    slide: str
+    slide: RoleName
     limit: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.slide,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_most(self.limit, parts[self.slide]["closed_length"])

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from fitter.checks.base import Check, Judgement, Parts, at_least, at_most
+from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, at_most
 from fitter.checks.drives import LOADING
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
 from fitter.intervals import Interval, monotone
 from fitter.physics import thermal
+from fitter.records import Record
 from fitter.units import show
 
 CASE_TO_SINK = Interval(0.3, 1.0)  # washer and grease, TO-3 to TO-220, K/W; common practice, no source
@@ -18,8 +17,7 @@ BASE_DROP = 1.2  # what a pass transistor adds to the regulator's dropout: base-
 SWITCHING_REJECTION = Interval(15.0, 40.0)
 
 
-@dataclass(frozen=True)
-class LinearOutput:
+class LinearOutput(Record):
     """What a linear supply must give: SI units, ambient in kelvin."""
 
     voltage: float
@@ -43,20 +41,15 @@ def hottest_input(rail: Rail, parts: Parts, current: float) -> Interval:
     return rail.low(parts)
 
 
-@dataclass(frozen=True)
 class Headroom(Check):
     """At low mains and full current the input still exceeds output plus dropout."""
 
     name = "headroom at low mains"
     quantity = "voltage"
     rail: Rail
-    regulator: str
+    regulator: RoleName
     output: LinearOutput
     through_pass: bool
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.regulator)
 
     def judge(self, parts: Parts) -> Judgement:
         extra = BASE_DROP if self.through_pass else 0.0
@@ -67,24 +60,18 @@ class Headroom(Check):
         return "highest output plus dropout; the input is taken at its trough, mains 10 % down"
 
 
-@dataclass(frozen=True)
 class OutputRange(Check):
     """The regulator can be set as high as wanted."""
 
     name = "range of the regulator"
     quantity = "voltage"
-    regulator: str
+    regulator: RoleName
     output: LinearOutput
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.regulator,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.output.voltage, parts[self.regulator]["output_voltage.max"])
 
 
-@dataclass(frozen=True)
 class FrontCurrent(Check):
     """The front end gives the output current for hours."""
 
@@ -92,10 +79,6 @@ class FrontCurrent(Check):
     quantity = "current"
     rail: Rail
     output: LinearOutput
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return self.rail.roles
 
     def judge(self, parts: Parts) -> Judgement:
         # a transformer's direct current is derated already; a switch-mode unit is loaded to 80 %
@@ -108,37 +91,27 @@ class FrontCurrent(Check):
         return "direct current is 0.42 to 0.67 of the winding's rated AC, more behind a soft transformer"
 
 
-@dataclass(frozen=True)
 class InputLimit(Check):
     """The series element stands the input without load at high mains."""
 
     name = "input voltage limit"
     quantity = "voltage"
     rail: Rail
-    part: str
+    part: RoleName
     rating: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.part)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.rail.high(parts), parts[self.part][self.rating])
 
 
-@dataclass(frozen=True)
 class SeriesCurrent(Check):
     """The series element carries the output current, shared by all its devices."""
 
     name = "current of the series element"
     quantity = "current"
-    part: str
+    part: RoleName
     output: LinearOutput
     shared: bool
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.part,)
 
     def judge(self, parts: Parts) -> Judgement:
         part = parts[self.part]
@@ -146,21 +119,16 @@ class SeriesCurrent(Check):
         return at_least(self.output.current, have)
 
 
-@dataclass(frozen=True)
 class JunctionHeat(Check):
     """Junction temperature at the hardest duty: lowest output, full current, high mains."""
 
     name = "junction temperature"
     quantity = "temperature_difference"
     rail: Rail
-    part: str
-    sink: str
+    part: RoleName
+    sink: RoleName
     output: LinearOutput
     shared: bool
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.part, self.sink)
 
     def power(self, parts: Parts) -> Interval:
         """Heat in the series element, W."""
@@ -193,7 +161,6 @@ class JunctionHeat(Check):
         return f"up to {watts} of heat at lowest output and full current: junction up to {hottest}"
 
 
-@dataclass(frozen=True)
 class OutputRipple(Check):
     """Ripple left at the output after the regulator."""
 
@@ -201,12 +168,8 @@ class OutputRipple(Check):
     quantity = "voltage"
     sense = "at most"
     rail: Rail
-    regulator: str
+    regulator: RoleName
     output: LinearOutput
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.regulator)
 
     def judge(self, parts: Parts) -> Judgement:
         mains = isinstance(self.rail, RectifiedRail)
@@ -220,17 +183,12 @@ class OutputRipple(Check):
         return self.rail.ripple(parts)
 
 
-@dataclass(frozen=True)
 class BridgeRating(Check):
     """The bridge stands the winding's peak twice over and carries the direct current."""
 
     name = "rating of the bridge"
     quantity = "voltage"
     rail: RectifiedRail
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return self.rail.roles[:2]
 
     def judge(self, parts: Parts) -> Judgement:
         bridge = parts[self.rail.bridge]
@@ -242,17 +200,12 @@ class BridgeRating(Check):
         return "twice the peak without load, and one and a half times the direct current"
 
 
-@dataclass(frozen=True)
 class CapacitorVoltage(Check):
     """The capacitor stands the rail without load at high mains."""
 
     name = "voltage of the capacitor"
     quantity = "voltage"
     rail: RectifiedRail
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return self.rail.roles
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.rail.high(parts), parts[self.rail.capacitor]["max_voltage"])

@@ -8,12 +8,12 @@ stages -> load, of any length, as found in the component graph.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from functools import cached_property
 from math import cos, pi
 
 import numpy as np
 
-from fitter.checks.base import Parts
+from fitter.checks.base import Parts, Reader, RoleName
 from fitter.checks.rails import Rail
 from fitter.intervals import Interval, as_number, largest, monotone, smallest
 from fitter.physics import belts, motion, screws, worms
@@ -27,8 +27,7 @@ UNROLLED = 1 / pi  # diameter of a thread one metre round: its lead is its slope
 GEAR_EFFICIENCY = Interval(0.85, 0.95)  # one spur mesh; Miki Pulley technical data: 0.85
 
 
-@dataclass(frozen=True)
-class Load:
+class Load(Reader):
     """What a train moves. Figures in SI; for a rotary load mass is inertia and force is torque.
 
     ``safety`` multiplies the whole need: 2 for steppers, which lose steps when overloaded, 1.5
@@ -47,7 +46,7 @@ class Load:
     safety: float = 2.0
     holds_unpowered: bool = False
     rotary: bool = False
-    guides: tuple[str, ...] = ()
+    guides: tuple[RoleName, ...] = ()
 
     def friction(self, parts: Parts) -> Interval:
         """Coefficient of friction of what guides the load; none without a guide."""
@@ -82,11 +81,10 @@ class Load:
         )
 
 
-@dataclass(frozen=True)
-class Stage:
+class Stage(Reader):
     """One step of a train, held by one role."""
 
-    role: str
+    role: RoleName
 
     def advance(self, parts: Parts) -> Interval:
         """Motion of the next thing per radian of this stage's input."""
@@ -203,27 +201,31 @@ class Worm(Stage):
 StageType = Callable[[str], Stage]
 
 
-@dataclass(frozen=True)
-class Train:
+def total_advance(stages: tuple[Stage, ...], parts: Parts) -> Interval:
+    """Motion of the load per radian of the motor's output shaft."""
+    total = Interval.point(1.0)
+    for stage in stages:
+        total = total * stage.advance(parts)
+    return total
+
+
+class Train(Reader):
     """Supply, driver, motor, stages and load of one drive, as found by walking the graph."""
 
     load: Load
-    motor: str
-    driver: str
+    motor: RoleName
+    driver: RoleName
     rail: Rail | None
     stages: tuple[Stage, ...]
 
-    @property
+    @cached_property
     def roles(self) -> tuple[str, ...]:
-        """Motor, stages and guides: what sets the torque that the motor must give."""
-        return (self.motor, *(s.role for s in self.stages), *self.load.guides)
+        """Motor, stages and guides set the torque needed; what reads driver or rail names them itself."""
+        return tuple(dict.fromkeys((self.motor, *(s.role for s in self.stages), *self.load.guides)))
 
     def advance(self, parts: Parts) -> Interval:
         """Motion of the load per radian of the motor's output shaft."""
-        total = Interval.point(1.0)
-        for stage in self.stages:
-            total = total * stage.advance(parts)
-        return total
+        return total_advance(self.stages, parts)
 
     def efficiency(self, parts: Parts) -> Interval:
         """Product over the stages."""

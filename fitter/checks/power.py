@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
-from fitter.checks.base import Check, Judgement, Parts, at_least
+from fitter.checks.base import Check, Judgement, Parts, Reader, RoleName, at_least
 from fitter.checks.drives import DRIVER_EFFICIENCY, LOADING, running_current, select
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
@@ -31,21 +30,17 @@ class Consumer(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class StepperConsumer:
+class StepperConsumer(Reader):
     """A stepper on its driver: copper loss and mechanical power over the driver's efficiency.
 
     Not the sum of the phase currents: a chopper turns volts into amps.
     """
 
+    driver: RoleName
     train: Train
 
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.train.driver, *self.train.roles)
-
     def current(self, parts: Parts, volts: Interval) -> Interval:
-        chopper = parts[self.train.driver]["chopper"]
+        chopper = parts[self.driver]["chopper"]
         return select(chopper, self._balance(parts) / volts, self._both_phases(parts))
 
     def _balance(self, parts: Parts) -> Interval:
@@ -65,54 +60,35 @@ class StepperConsumer:
         A stronger driver may be turned down, so its strength must not count against the rail.
         """
         rated = parts[self.train.motor]["rated_current"]
-        return Interval(rated.minimum(parts[self.train.driver]["peak_current"]).lo, rated.hi)
+        return Interval(rated.minimum(parts[self.driver]["peak_current"]).lo, rated.hi)
 
 
-@dataclass(frozen=True)
-class MotorConsumer:
+class MotorConsumer(Reader):
     """A DC motor on its bridge: the current of its load while it speeds up."""
 
     train: Train
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.train.driver, *self.train.roles)
 
     def current(self, parts: Parts, volts: Interval) -> Interval:
         return running_current(self.train, parts, steady=False)
 
 
-@dataclass(frozen=True)
-class RatedConsumer:
+class RatedConsumer(Reader):
     """A part that draws a current of its own: a servo, a board, a fan."""
 
-    role: str
+    role: RoleName
     rating: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.role,)
 
     def current(self, parts: Parts, volts: Interval) -> Interval:
         return parts[self.role][self.rating]
 
 
-@dataclass(frozen=True)
-class CoilConsumer:
+class CoilConsumer(Reader):
     """A coil that is on: volts over ohms."""
 
-    role: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.role,)
+    role: RoleName
 
     def current(self, parts: Parts, volts: Interval) -> Interval:
         return volts / parts[self.role]["resistance"]
-
-
-def _unique(roles: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(roles))
 
 
 def total_current(rail: Rail, consumers: tuple[Consumer, ...], parts: Parts) -> Interval:
@@ -124,7 +100,6 @@ def total_current(rail: Rail, consumers: tuple[Consumer, ...], parts: Parts) -> 
     return total
 
 
-@dataclass(frozen=True)
 class RailCurrent(Check):
     """Everything a rail feeds, all at once, within 80 % of what rail and whole unit give for hours."""
 
@@ -132,10 +107,6 @@ class RailCurrent(Check):
     quantity = "current"
     rail: Rail
     consumers: tuple[Consumer, ...]
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return _unique((*self.rail.roles, *(r for c in self.consumers for r in c.roles)))
 
     def judge(self, parts: Parts) -> Judgement:
         by_unit = self.rail.unit_power(parts) / self.rail.low(parts).maximum(LEAST_VOLTAGE)
@@ -161,23 +132,17 @@ def same(a: Interval, b: Interval) -> Interval:
     return Interval(as_number(exact), as_number(~apart))
 
 
-@dataclass(frozen=True)
 class SharedUnit(Check):
     """Two supply roles on one unit: its power, and its rail if it is the same one, is checked once."""
 
     name = "shared supply"
     quantity = "power"
-    first: str
-    second: str
+    first: RoleName
+    second: RoleName
     first_rail: Rail
     second_rail: Rail
     first_consumers: tuple[Consumer, ...]
     second_consumers: tuple[Consumer, ...]
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        consumers = (*self.first_consumers, *self.second_consumers)
-        return _unique((self.first, self.second, *(r for c in consumers for r in c.roles)))
 
     @property
     def keys(self) -> tuple[str, ...]:

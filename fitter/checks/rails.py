@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
-from fitter.checks.base import Parts
+from fitter.checks.base import Parts, Reader, RoleName
 from fitter.intervals import Interval, Number, as_interval, monotone
 from fitter.physics import loaded_rectifier, rectifier
 
@@ -45,15 +44,10 @@ class Rail(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class PartRail:
+class PartRail(Reader):
     """A rail that one part provides."""
 
-    role: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.role,)
+    role: RoleName
 
     def low(self, parts: Parts) -> Interval:
         return parts[self.role]["voltage.low"]
@@ -71,21 +65,16 @@ class PartRail:
         return parts[self.role]["ripple"]
 
 
-@dataclass(frozen=True)
-class RectifiedRail:
+class RectifiedRail(Reader):
     """Transformer, bridge and capacitor, unregulated.
 
     Low is the trough at full direct current and mains 10 % down, high the peak without load and
     mains 10 % up: a range the rail runs through, so its ends count, not what may be measured.
     """
 
-    transformer: str
-    bridge: str
-    capacitor: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.transformer, self.bridge, self.capacitor)
+    transformer: RoleName
+    bridge: RoleName
+    capacitor: RoleName
 
     def low(self, parts: Parts) -> Interval:
         return self.low_at(parts, self.current(parts))

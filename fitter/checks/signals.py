@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from fitter.checks.base import Check, Judgement, Parts, at_least, yes
+from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, yes
 from fitter.checks.rails import Rail
 
 
-@dataclass(frozen=True)
 class Outputs(Check):
     """A controller has enough outputs or inputs of a sort."""
 
     quantity = "count"
-    controller: str
+    controller: RoleName
     rating: str
     wanted: int
 
@@ -21,26 +18,17 @@ class Outputs(Check):
     def name(self) -> str:  # type: ignore[override]
         return self.rating.replace("_", " ") + " of the controller"
 
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.controller,)
-
     def judge(self, parts: Parts) -> Judgement:
         return at_least(float(self.wanted), parts[self.controller][self.rating])
 
 
-@dataclass(frozen=True)
 class SignalHigh(Check):
     """The controller's signal is high enough for what listens to it."""
 
     name = "signal level, high enough"
     quantity = "voltage"
-    controller: str
-    listener: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.controller, self.listener)
+    controller: RoleName
+    listener: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         # CMOS inputs take 0.7 of their supply as high; outputs give nearly all of theirs
@@ -49,18 +37,13 @@ class SignalHigh(Check):
         )
 
 
-@dataclass(frozen=True)
 class SignalLow(Check):
     """The controller's signal is not too high for what listens to it."""
 
     name = "signal level, not too high"
     quantity = "voltage"
-    controller: str
-    listener: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.controller, self.listener)
+    controller: RoleName
+    listener: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(
@@ -68,18 +51,13 @@ class SignalLow(Check):
         )
 
 
-@dataclass(frozen=True)
 class SensorSupply(Check):
     """A light barrier works from the controller's own voltage."""
 
     name = "sensor voltage"
     quantity = "voltage"
-    controller: str
-    sensor: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.controller, self.sensor)
+    controller: RoleName
+    sensor: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         logic, sensor = parts[self.controller]["logic_voltage"], parts[self.sensor]
@@ -88,88 +66,63 @@ class SensorSupply(Check):
         return Judgement(low.need, low.have, low.margin.minimum(high.margin))
 
 
-@dataclass(frozen=True)
 class ServoForce(Check):
     """Force of a servo at the end of its horn."""
 
     name = "push force"
     quantity = "force"
-    servo: str
+    servo: RoleName
     force: float
     arm: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.servo,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.force * 1.5, parts[self.servo]["torque"] * (1 / self.arm))
 
 
-@dataclass(frozen=True)
 class CoilForce(Check):
     """Force of a solenoid at its stroke."""
 
     name = "push force"
     quantity = "force"
-    coil: str
+    coil: RoleName
     force: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.coil,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.force * 1.5, parts[self.coil]["force"])
 
 
-@dataclass(frozen=True)
 class Stroke(Check):
     """A solenoid moves far enough."""
 
     name = "stroke"
     quantity = "length"
-    coil: str
+    coil: RoleName
     stroke: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.coil,)
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(self.stroke, parts[self.coil]["stroke"])
 
 
-@dataclass(frozen=True)
 class CoilVoltage(Check):
     """The rail reaches what the coil is made for (pull-in at 75 % as relay sheets give it)."""
 
     name = "coil voltage"
     quantity = "voltage"
     rail: Rail
-    coil: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.coil)
+    coil: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(parts[self.coil]["rated_voltage"] * 0.75, self.rail.low(parts))
 
 
-@dataclass(frozen=True)
 class CoilHeat(Check):
     """The coil stands the rail for its share of time on: P over continuous P is 1/duty (Ledex data)."""
 
     name = "coil heat"
     quantity = "voltage"
     rail: Rail
-    coil: str
+    coil: RoleName
     duty: float
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.coil)
 
     def judge(self, parts: Parts) -> Judgement:
         coil = parts[self.coil]
@@ -177,19 +130,14 @@ class CoilHeat(Check):
         return at_least(self.rail.high(parts), coil["rated_voltage"] * gain * 1.1)
 
 
-@dataclass(frozen=True)
 class SwitchRating(Check):
     """A transistor blocks the rail and carries the coil."""
 
     name = "switch current"
     quantity = "current"
     rail: Rail
-    switch: str
-    coil: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (*self.rail.roles, self.switch, self.coil)
+    switch: RoleName
+    coil: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         need = self.rail.high(parts) / parts[self.coil]["resistance"]
@@ -198,34 +146,24 @@ class SwitchRating(Check):
         return Judgement(current.need, current.have, current.margin.minimum(volts.margin))
 
 
-@dataclass(frozen=True)
 class GateVoltage(Check):
     """The controller's signal turns the transistor on fully."""
 
     name = "gate voltage"
     quantity = "voltage"
-    controller: str
-    switch: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.controller, self.switch)
+    controller: RoleName
+    switch: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return at_least(parts[self.switch]["gate_voltage"], parts[self.controller]["logic_voltage"])
 
 
-@dataclass(frozen=True)
 class Condition(Check):
     """A part nobody has tried, or one that is worn, is never taken for sure."""
 
     name = "condition"
     quantity = "flag"
-    role: str
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        return (self.role,)
+    role: RoleName
 
     def judge(self, parts: Parts) -> Judgement:
         return yes(parts[self.role]["condition"])

@@ -9,16 +9,15 @@ afterwards by walking the links; a principle lists none.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 import networkx as nx
 
 from fitter.checks.motion import Load, StageType
+from fitter.records import Record
 
 
-@dataclass(frozen=True)
-class Argument:
+class Argument(Record):
     """One figure a function takes: a quantity of :mod:`fitter.units`, or the name of another function."""
 
     quantity: str
@@ -26,8 +25,7 @@ class Argument:
     help: str = ""
 
 
-@dataclass(frozen=True)
-class Role:
+class Role(Record):
     """A place to fill with a part of one of these kinds; ``count`` pieces of one lot."""
 
     name: str
@@ -40,24 +38,23 @@ Arguments = Mapping[str, float | str | None]
 Builder = Callable[["Sketch", Arguments], None]
 
 
-@dataclass(frozen=True)
-class Principle:
+class Principle(Record):
     """One way to realise a function."""
 
     function: str
     name: str
     about: str
-    build: Builder = field(compare=False)
+    build: Builder
 
 
-@dataclass
 class Function:
     """What a recipe may ask for, with its arguments and the ways to do it."""
 
-    name: str
-    about: str
-    arguments: dict[str, Argument]
-    principles: dict[str, Principle] = field(default_factory=dict)
+    def __init__(self, name: str, about: str, arguments: dict[str, Argument]) -> None:
+        self.name = name
+        self.about = about
+        self.arguments = arguments
+        self.principles: dict[str, Principle] = {}
 
 
 FUNCTIONS: dict[str, Function] = {}
@@ -80,8 +77,7 @@ def principle(of: str, name: str, about: str) -> Callable[[Builder], Builder]:
     return add
 
 
-@dataclass(frozen=True)
-class Link:
+class Link(Record):
     """An edge of the component graph; an end may be the terminal of another function."""
 
     kind: str
