@@ -48,8 +48,6 @@ VALUES = st.lists(st.integers(0, 2), max_size=4)
 NAMED = st.dictionaries(
     st.sampled_from(["width", "depth", "height", "colour"]), st.integers(0, 2), max_size=3
 )
-    st.sampled_from(["width", "depth", "height", "colour"]), st.integers(0, 2), max_size=3
-)
 
 
 def made(cls: Any, args: list[int], named: dict[str, int]) -> Any:
