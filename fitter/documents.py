@@ -10,7 +10,7 @@ from __future__ import annotations
 import difflib
 import os
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from fitter.errors import FitterError
 DEEPEST = 8
 LARGEST_FILE = 16 * 2**20
 _LISTED = 24
+_NAMES_KEPT = 1000
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _NOTHING = ("~", "null", "Null", "NULL")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
@@ -35,9 +36,9 @@ _LIKELY_CAUSES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Text:
-    """A scalar as written, with its line."""
+    """A scalar as written, with its line. Not frozen: a stock has millions, and those take twice as long."""
 
     text: str
     line: int
@@ -86,6 +87,8 @@ def visible(text: str) -> str:
     >>> visible("a\x1b[31m\tb")
     'a\\x1b[31m\\tb'
     """
+    if text.isprintable():  # true of no character that does harm, and soon told
+        return text
     return _HARMFUL.sub(lambda m: m.group().encode("unicode_escape").decode("ascii"), text)
 
 
@@ -137,7 +140,7 @@ def read_yaml(file: Path, top: str) -> Node:
     name = shown_path(file)
     content = read_text(file)
     try:
-        return _document(yaml.parse(content, Loader=_LOADER), name, top)
+        return _document(_LOADER(content), name, top)
     except yaml.MarkedYAMLError as error:
         raise _not_yaml(error, content, name) from error
     except yaml.YAMLError as error:
@@ -159,16 +162,17 @@ def _not_yaml(error: yaml.MarkedYAMLError, content: str, file: str) -> FitterErr
     )
 
 
-def _document(events: Iterator[yaml.Event], file: str, top: str) -> Node:
+def _document(loader: yaml.SafeLoader, file: str, top: str) -> Node:
     """The only document of a stream of events."""
     root: Node | None = None
-    for event in events:
+    tree = _Tree(loader)
+    while not isinstance(event := tree.next(), yaml.StreamEndEvent):
         if isinstance(event, yaml.DocumentStartEvent) and root is not None:
             raise FitterError(
                 "more than one document", file=file, line=_line(event), expected="leave out the line `---`"
             )
         if isinstance(event, yaml.NodeEvent):
-            root = _node(event, events, 0)
+            root = tree.node(event, 0)
     if root is None or (isinstance(root, Text) and not root.text):
         raise FitterError("the file is empty", file=file, expected=f"it should start with `{top}:`")
     return root
@@ -178,28 +182,71 @@ def _line(event: yaml.Event) -> int:
     return 1 if event.start_mark is None else int(event.start_mark.line) + 1
 
 
-def _node(event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Node:
-    """The node that an event starts; its other events are taken from the stream."""
-    if isinstance(event, yaml.ScalarEvent):
-        node: Node = _scalar(event)
-    elif isinstance(event, yaml.AliasEvent):
-        node = Bad(
-            FitterError("YAML aliases (*name) are not used here", expected="write the value out"),
-            _line(event),
-        )
-    elif depth >= DEEPEST:
-        _skip(events)
-        node = Bad(FitterError("nested too deeply", expected="names with plain values"), _line(event))
-    elif isinstance(event, yaml.SequenceStartEvent):
-        node = _items(event, events, depth)
-    else:
-        node = _fields(event, events, depth)
-    return _refused(event) or node
+class _Tree:
+    """Nodes made of the events that a parser yields. Stocks are large: what is done for each value counts."""
+
+    def __init__(self, loader: yaml.SafeLoader) -> None:
+        self.next: Callable[[], yaml.Event] = loader.get_event
+        self._names: dict[str, str] = {}
+
+    def node(self, event: yaml.Event, depth: int) -> Node:
+        """The node that an event starts; its other events are taken from the parser."""
+        if isinstance(event, yaml.ScalarEvent):
+            node: Node = _scalar(event)
+            if event.anchor is None and event.tag is None:
+                return node
+        elif isinstance(event, yaml.AliasEvent):
+            node = Bad(
+                FitterError("YAML aliases (*name) are not used here", expected="write the value out"),
+                _line(event),
+            )
+        elif depth >= DEEPEST:
+            self._skip()
+            node = Bad(FitterError("nested too deeply", expected="names with plain values"), _line(event))
+        elif isinstance(event, yaml.SequenceStartEvent):
+            node = self._items(event, depth)
+        else:
+            node = self._fields(event, depth)
+        return _refused(event) or node
+
+    def _skip(self) -> None:
+        """Pass over the rest of a collection without recursion, however deep it goes."""
+        open_ = 1
+        while open_:
+            event = self.next()
+            open_ += isinstance(event, yaml.CollectionStartEvent)
+            open_ -= isinstance(event, yaml.CollectionEndEvent)
+
+    def _items(self, event: yaml.Event, depth: int) -> Items:
+        items = Items(_line(event))
+        while not isinstance(child := self.next(), yaml.SequenceEndEvent):
+            items.append(self.node(child, depth + 1))
+        return items
+
+    def _fields(self, event: yaml.Event, depth: int) -> Fields:
+        fields = Fields(_line(event))
+        while not isinstance(key := self.next(), yaml.MappingEndEvent):
+            name = self.node(key, DEEPEST)
+            value = self.node(self.next(), depth + 1)
+            known = self._names.get(name.text) if isinstance(name, Text) else None
+            if known is not None and known not in fields:
+                fields[known] = value
+            else:
+                add(fields, name, value, _line(key))
+                self._remember(name, fields)
+        return fields
+
+    def _remember(self, name: Node, fields: Fields) -> None:
+        """Keep a name that is right as it stands, so that all lots share it."""
+        if isinstance(name, Text) and name.text in fields and len(self._names) < _NAMES_KEPT:
+            self._names[name.text] = name.text
 
 
 def _scalar(event: yaml.ScalarEvent) -> Text:
-    empty = event.implicit[0] and event.value in _NOTHING
-    return Text("" if empty else clean(event.value), _line(event))
+    value = event.value
+    if value in _NOTHING and event.implicit[0]:
+        value = ""
+    return Text(value.strip() if value.isprintable() else clean(value), _line(event))
 
 
 def clean(value: str) -> str:
@@ -216,31 +263,6 @@ def _refused(event: yaml.Event) -> Bad | None:
     if getattr(event, "tag", None) is not None:
         return Bad(FitterError("YAML tags (!name) are not used here", expected="leave it out"), _line(event))
     return None
-
-
-def _skip(events: Iterator[yaml.Event]) -> None:
-    """Pass over the rest of a collection without recursion, however deep it goes."""
-    open_ = 1
-    while open_:
-        event = next(events)
-        open_ += isinstance(event, yaml.CollectionStartEvent)
-        open_ -= isinstance(event, yaml.CollectionEndEvent)
-
-
-def _items(event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Items:
-    items = Items(_line(event))
-    while not isinstance(child := next(events), yaml.SequenceEndEvent):
-        items.append(_node(child, events, depth + 1))
-    return items
-
-
-def _fields(event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Fields:
-    fields = Fields(_line(event))
-    while not isinstance(key := next(events), yaml.MappingEndEvent):
-        name = _node(key, events, DEEPEST)
-        value = _node(next(events), events, depth + 1)
-        add(fields, name, value, _line(key))
-    return fields
 
 
 def add(fields: Fields, name: Node, value: Node, line: int) -> None:

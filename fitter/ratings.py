@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
@@ -71,6 +70,7 @@ class Rating:
 
 
 _SOURCES = [e.value for e in Evidence if e is not Evidence.UNKNOWN]
+_LAST_LETTERS = frozenset("detDET")  # of the words for evidence, looked at first because it is quick
 _SUFFIX = re.compile(rf"(.*?)(?: ?[,;] ?| )({'|'.join(_SOURCES)})", re.IGNORECASE)
 _STRANGE_SUFFIX = re.compile(r".*, ?([^\W\d_][^,\d]*)")
 _BOUND = re.compile(r"(>=|=>|>|≥|⩾|<=|=<|<|≤|⩽) ?(.*)")
@@ -79,6 +79,7 @@ _DASH = re.compile(r"(.*?[0-9]) ?- ?([0-9.].*)")
 _FRACTION = re.compile(r"[0-9]+-[0-9]+/[0-9]+[^0-9]*")
 _PLUS_MINUS = re.compile(r" ?(?:\+ ?/? ?[-−]|±) ?")
 _ROUGHLY = re.compile(r"(~|≈|about|approx|circa|ca\b).*", re.IGNORECASE)
+_RANGE_SIGN = re.compile(r"\.\.|[…–—-]|to", re.IGNORECASE)  # without one of them no text is a range
 _UNKNOWN = ("unknown", "?")
 _GRAMMAR = "write `1.4 A`, `1.4 A +- 5 %`, `1.2..1.6 A`, `>= 1.2 A` or `unknown`, and `, measured` or so"
 
@@ -107,12 +108,15 @@ def parse_rating(
     Interval(lo=1.3299999999999998, hi=1.47)
     """
     body, evidence = _split_evidence(text)
-    with _naming(text):
+    try:
         rating = _read(body, evidence, quantity, tolerance, plausible)
         _check_sign(rating, plausible)
+    except FitterError as error:
+        raise _naming(error, text) from error
+    value = rating.likely
     if likely is not None and (not rating.known or _BOUND.fullmatch(body)):
-        rating = replace(rating, likely=min(max(likely, rating.lo), rating.hi))
-    return replace(rating, text=text.strip())
+        value = min(max(likely, rating.lo), rating.hi)
+    return Rating(rating.lo, rating.hi, value, rating.evidence, text.strip())
 
 
 def _split_evidence(text: str) -> tuple[str, Evidence]:
@@ -120,21 +124,17 @@ def _split_evidence(text: str) -> tuple[str, Evidence]:
     body = " ".join(text.split())
     if len(body) > LONGEST:
         raise FitterError("the text is too long", got=body[:20] + "...", expected=_GRAMMAR)
-    if match := _SUFFIX.fullmatch(body):
+    if body[-1:] in _LAST_LETTERS and (match := _SUFFIX.fullmatch(body)):
         return match[1], Evidence(match[2].lower())
-    if match := _STRANGE_SUFFIX.fullmatch(body):
+    if "," in body and (match := _STRANGE_SUFFIX.fullmatch(body)):
         remedy = "one of " + ", ".join(_SOURCES)
         raise FitterError(f"unknown evidence {match[1][:20]!r}", got=body[:60], expected=remedy)
     return body, Evidence.STATED
 
 
-@contextmanager
-def _naming(text: str) -> Iterator[None]:
-    """Errors within name the whole text that was read, not only the piece that failed."""
-    try:
-        yield
-    except FitterError as error:
-        raise FitterError(error.problem, got=text.strip()[:60], expected=error.expected) from error
+def _naming(error: FitterError, text: str) -> FitterError:
+    """The error of a piece, naming the whole text that was read."""
+    return FitterError(error.problem, got=text.strip()[:60], expected=error.expected)
 
 
 def _refuse(body: str) -> None:
@@ -191,6 +191,8 @@ def _open_end(lower: bool, bound: float, evidence: Evidence, plausible: Interval
 
 def _ends(body: str) -> tuple[str, str] | None:
     """Both ends of a range as written; nothing unless the text is a range."""
+    if not _RANGE_SIGN.search(body):
+        return None
     match = _RANGE.fullmatch(body) or (None if _FRACTION.fullmatch(body) else _DASH.fullmatch(body))
     return (match[1], match[2]) if match else None
 
@@ -298,7 +300,7 @@ def parse_window(
     (Interval(lo=8.0, hi=8.0), Interval(lo=35.0, hi=35.0))
     """
     body, evidence = _split_evidence(text)
-    with _naming(text):
+    try:
         lo, hi = _window(body, quantity)
         if lo is None:
             low = _unknown(plausible_low if hi is None else plausible_low.minimum(hi))
@@ -310,6 +312,8 @@ def parse_window(
             high = _window_end(hi, quantity, tolerance, evidence)
         _check_sign(low, plausible_low)
         _check_sign(high, plausible_high)
+    except FitterError as error:
+        raise _naming(error, text) from error
     return replace(low, text=text.strip()), replace(high, text=text.strip())
 
 
@@ -349,7 +353,7 @@ def parse_choice(text: str | bool, choices: tuple[str, ...]) -> Rating:
     Interval(lo=1.0, hi=1.0)
     """
     body, evidence = _split_evidence(str(text))
-    plain = {_plain(choice): place for place, choice in enumerate(choices)}
+    plain = _places(choices)
     key = _plain(body)
     if body.casefold() in _UNKNOWN:
         return Rating(0.0, len(choices) - 1.0, 0.0, Evidence.UNKNOWN, str(text))
@@ -363,18 +367,32 @@ def parse_choice(text: str | bool, choices: tuple[str, ...]) -> Rating:
     return Rating(code, code, code, evidence, str(text))
 
 
+@cache
+def _places(choices: tuple[str, ...]) -> Mapping[str, int]:
+    """Each word in plain form with its place."""
+    return {_plain(choice): place for place, choice in enumerate(choices)}
+
+
 def _plain(word: str) -> str:
     return re.sub(r"[\s_-]", "", word).casefold()
 
 
 def _usual_error(value: float, quantity: str, tolerance: str, evidence: Evidence) -> float:
     """How far a value may be off by its class and evidence, as an amount in SI."""
-    entry = _tolerances()[tolerance]
+    percent, least = _usual(tolerance, evidence)
     size = abs(value - _ZERO_CELSIUS if quantity == "temperature" else value)
-    error = size * entry["percent"][evidence] / 100
-    if "size" in entry and quantity == "length":
-        error = max(error, min(parse(entry["size"][evidence], "length"), size / 2))
-    return float(error)
+    error = size * percent / 100
+    if quantity == "length":
+        error = max(error, min(least, size / 2))
+    return error
+
+
+@cache
+def _usual(tolerance: str, evidence: Evidence) -> tuple[float, float]:
+    """Percent of the value, and the least amount of a length in metres."""
+    entry = _tolerances()[tolerance]
+    least = parse(entry["size"][evidence], "length") if "size" in entry else 0.0
+    return float(entry["percent"][evidence]), least
 
 
 @cache

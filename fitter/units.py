@@ -31,6 +31,9 @@ LARGEST, SMALLEST = 1e30, 1e-30
 _NUMBER = re.compile(
     r"[+-]?(?:[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?)"
 )
+_THOUSANDS = re.compile(r" ?[.,'’_]? ?[0-9]")
+_ONE_OVER = re.compile(r" 1 ?/")  # units such as 1/min
+_EITHER_COMMA = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
 _CODE = re.compile(r"([0-9]*)([RrkKM])([0-9]+)(?: ?(?:ohms?|Ohm|Ω|Ω))?")
 
 
@@ -83,7 +86,7 @@ def split(text: str) -> tuple[str, str]:
     if match is None:
         raise FitterError("not a number with a unit", got=text, expected="a number first, such as `1.5`")
     rest = text[match.end() :]
-    if re.match(r" ?[.,'’_]? ?[0-9]", rest) and not re.match(r" 1 ?/", rest):
+    if _THOUSANDS.match(rest) and not _ONE_OVER.match(rest):
         raise FitterError(
             "not one number", got=text, expected="no separators for thousands, such as `1000 mm`"
         )
@@ -94,7 +97,7 @@ def _number(text: str) -> float:
     """The value of a number as written: decimal point or comma, exponent, fraction."""
     if "/" in text:
         return _fraction(text)
-    if re.fullmatch(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}", text):
+    if "," in text and _EITHER_COMMA.fullmatch(text):
         remedy = f"write `{text.replace(',', '.')}` or `{text.replace(',', '')}`"
         raise FitterError("the comma may be decimal or of thousands", got=text, expected=remedy)
     value = float(text.replace(",", "."))
@@ -146,6 +149,8 @@ class _Unit(NamedTuple):
 
 def _scaled(number: float, unit: _Unit) -> float:
     """Decimal arithmetic rounds once, so that 3/8 in and 9.525 mm are the same float."""
+    if unit.factor == 1.0 and unit.offset == 0.0:
+        return number + 0.0  # no negative zero
     return float(Decimal(repr(number)) * Decimal(repr(unit.factor)) + Decimal(repr(unit.offset)))
 
 
