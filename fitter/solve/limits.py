@@ -13,11 +13,10 @@ BETWEEN_LOOKS = 0.1  # seconds
 
 @dataclass(frozen=True)
 class Progress:
-    """How far a search has come: variants begun, nodes opened, sets found and the best score, if any."""
+    """How far a search has come: variants begun, nodes opened, and the best score found, if any."""
 
     variants: int
     nodes: int
-    found: int
     best: float | None
 
 
@@ -43,7 +42,6 @@ class Limit:
     stopped_by: StoppedBy | None = None
     used: int = 0
     variants: int = 0
-    found: int = 0
     best: float | None = None
     _started: float = field(default_factory=time.monotonic)
     _looked: float = field(default_factory=time.monotonic)
@@ -58,7 +56,7 @@ class Limit:
         now = time.monotonic()
         if now - self._looked >= BETWEEN_LOOKS:
             self._looked = now
-            self.watcher.look(Progress(self.variants, self.used, self.found, self.best))
+            self.watcher.look(Progress(self.variants, self.used, self.best))
         self.stopped_by = self._end(now)
         return 0 if self.stopped_by else min(self.nodes - self.used, AT_ONCE)
 
@@ -70,6 +68,5 @@ class Limit:
         return "seconds" if now - self._started > self.seconds else None
 
     def note(self, score: float) -> None:
-        """A set was found."""
-        self.found += 1
+        """A set of that score was found."""
         self.best = score if self.best is None else min(score, self.best)

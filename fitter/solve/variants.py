@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import constraint
@@ -24,7 +24,6 @@ from fitter.solve.model import Model
 from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search, Weighted
 from fitter.solve.tables import Tables
 
-Further = Callable[[Model], Iterable[Weighted]]
 FEW_CHOICES = 4  # choices of principles that a block of several functions may have
 
 
@@ -58,10 +57,9 @@ class _Choice:
 class Variants:
     """All variants of a project, each opened when first needed."""
 
-    def __init__(self, project: Project, tables: Tables, further: Further | None = None) -> None:
+    def __init__(self, project: Project, tables: Tables) -> None:
         self.project = project
         self.tables = tables
-        self.further = further
         self.sketches = {
             (f.name, p.name): sketch(project, f.name, p) for f in project.functions for p in f.principles
         }
@@ -124,10 +122,6 @@ class Variants:
         """The whole variant, its checks over many roles left out as yet."""
         return self._model(self.principles(choice))
 
-    def search(self, model: Model) -> Search:
-        """The search of a whole variant, under what further constraints there are."""
-        return search_of(model, self.further(model) if self.further else ())
-
 
 def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
     """Functions that are bounded together.
@@ -158,7 +152,7 @@ def bound_of(model: Model) -> float:
 
 
 def search_of(model: Model, further: Iterable[Weighted] = ()) -> Search:
-    """The ranked search of a model, set up as a problem of the constraint library."""
+    """The ranked search of a model under further constraints, as a problem of the constraint library."""
     problem = constraint.Problem(RankedSolver())
     for role, size in model.sizes.items():
         problem.addVariable(role, list(range(size)))
@@ -187,7 +181,7 @@ class _Open:
             return None
         if self.search is None:
             self.model.widen()
-            self.search = variants.search(self.model)
+            self.search = search_of(self.model)
             found = None
         else:
             found = self.search.next(limit, nodes)
@@ -195,17 +189,15 @@ class _Open:
         return found
 
 
-def ranked_builds(
-    project: Project, tables: Tables, limit: Limit | None = None, further: Further | None = None
-) -> Iterator[Found]:
+def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) -> Iterator[Found]:
     """Builds of all variants, best score first, none twice.
 
     Equal scores come by variant (cheapest bound first, then in the order of the recipe's
     principles), then by part id. When ``limit`` is reached the iteration ends and ``limit.reached``
-    is set. ``further`` gives constraints that a variant must keep beside its own; they may only forbid.
+    is set.
     """
     limit = limit or Limit()
-    variants = Variants(project, tables, further)
+    variants = Variants(project, tables)
     coming = variants.in_order()
     heap: list[_Open] = []
     waiting = next(coming, None)
@@ -223,7 +215,7 @@ def ranked_builds(
         limit.used += top.search.nodes - before if top.search else 0
         if found is not None and top.model is not None:
             limit.note(found[0])
-            yield _found(found, top.model, variants.principles(top.choice))
+            yield found_in(found, top.model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
             heapq.heappush(heap, top)
 
@@ -242,7 +234,7 @@ def good_build(project: Project, tables: Tables, variants: int = 8) -> Found | N
         model.widen()
         found = search_of(model).dive()
         if found is not None and (best is None or found[0] < best.score):
-            best = _found(found, model, of.principles(choice))
+            best = found_in(found, model, of.principles(choice))
     return best
 
 
@@ -253,7 +245,10 @@ def _up_to(top: _Open, heap: list[_Open], waiting: tuple[float, tuple[int, ...]]
     return min(limits, default=FORBIDDEN)
 
 
-def _found(found: tuple[float, dict[str, int]], model: Model, principles: Mapping[str, Principle]) -> Found:
-    score, assignment = found
+def found_in(
+    solution: tuple[float, dict[str, int]], model: Model, principles: Mapping[str, Principle]
+) -> Found:
+    """A solution of a model's search as a build."""
+    score, assignment = solution
     parts = {role: model.candidate(role, assignment[role]) for role in model.roles}
     return Found(score, model, principles, parts)
