@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 
 import networkx as nx
 
-from fitter.checks import drives, fits, guides, lab, power, signals
+from fitter.checks import drives, fits, guides, lab, placing, power, signals, steppers
 from fitter.checks.base import Check
 from fitter.checks.motion import Load, Stage, Train
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
@@ -132,18 +132,18 @@ def drive_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     for train in trains(graph):
         stepping = _stepping(graph, train)
         if stepping:
-            yield drives.Winding(train.driver, train.motor)
-            yield drives.StepperCurrent(train.driver, train)
+            yield steppers.Winding(train.driver, train.motor)
+            yield steppers.StepperCurrent(train.driver, train)
         else:
             yield drives.GearStrength(train)
             yield drives.MotorHeat(train)
         if train.rail is not None:
-            torque = drives.StepperTorque if stepping else drives.DCTorque
+            torque = steppers.StepperTorque if stepping else drives.DCTorque
             yield torque(train.rail, train.driver, train)
             if not stepping:
                 yield drives.BridgeCurrent(train.rail, train.driver, train.motor)
         if train.load.holds_unpowered:
-            yield drives.HoldsUnpowered(train, stepping)
+            yield placing.HoldsUnpowered(train, stepping)
         yield from _placing(graph, train, stepping)
 
 
@@ -151,10 +151,10 @@ def _placing(graph: nx.DiGraph[str], train: Train, stepping: bool) -> Iterator[C
     strip = before(graph, train.load.name, "reads")
     if stepping and train.load.resolution < float("inf"):
         load = train.load
-        yield drives.Resolution(train.driver, train.motor, train.stages, load.resolution, load.rotary)
+        yield placing.Resolution(train.driver, train.motor, train.stages, load.resolution, load.rotary)
     elif strip:
-        yield drives.EncoderResolution(strip, train.load.resolution)
-        yield drives.EncoderLength(strip, train.load.travel)
+        yield placing.EncoderResolution(strip, train.load.resolution)
+        yield placing.EncoderLength(strip, train.load.travel)
 
 
 @finder
@@ -164,13 +164,13 @@ def travel_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         load = train.load
         for a, _, data in graph.in_edges(load.name, data=True):
             if "timing belt" in kinds(graph, a):
-                yield drives.BeltTravel(a, train.stages[-1].role, load.travel, load.carriage_length)
+                yield placing.BeltTravel(a, train.stages[-1].role, load.travel, load.carriage_length)
             elif data["link"] == "thread":
-                yield drives.ScrewTravel(a, load.travel, load.carriage_length)
-                yield drives.ScrewNut(a)
-                yield drives.ScrewWhip(a, train.stages, load.speed)
+                yield placing.ScrewTravel(a, load.travel, load.carriage_length)
+                yield placing.ScrewNut(a)
+                yield placing.ScrewWhip(a, train.stages, load.speed)
             elif "rack" in kinds(graph, a):
-                yield drives.ScrewTravel(a, load.travel, load.carriage_length)
+                yield placing.ScrewTravel(a, load.travel, load.carriage_length)
 
 
 @finder

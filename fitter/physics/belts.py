@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitter.physics._trig import asin, cos, magnitude
-from fitter.physics._values import Number, require, smaller
+from fitter.physics._values import Number, asin, cos, magnitude, require, smaller
 
 if TYPE_CHECKING:
     import numpy.typing as npt

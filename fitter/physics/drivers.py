@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from fitter.physics._values import Number, interpolate, larger, log, require
+from fitter.physics._values import Number, interpolate, log_of_rest, require, smaller
 
 CHOPPER_GAIN_5 = 5.0  # DRV8825 kind: I = Vref / (5 Rs), TI SLVSA73C eq. 1
 CHOPPER_GAIN_8 = 8.0  # A4988 kind: I = Vref / (8 Rs)
@@ -106,9 +106,9 @@ def current_rise_time(voltage: Number, resistance: Number, inductance: Number, c
     require(inductance > 0, "inductance must be above zero")
     require(voltage > 0, "voltage must be above zero")
     require(resistance > 0, "resistance must be above zero")
-    left = larger(1.0 - current * resistance / voltage, 0.0)
+    share = smaller(current * resistance / voltage, 1.0)
     with np.errstate(divide="ignore"):
-        return -(inductance / resistance) * log(left)
+        return -(inductance / resistance) * log_of_rest(share)
 
 
 def sense_resistor_loss(current: Number, resistance: Number) -> Number:

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitter.physics._trig import magnitude
-from fitter.physics._values import Number, interpolate, larger, require
+from fitter.physics._values import Number, interpolate, larger, magnitude, require
 from fitter.physics.worms import (
     WormSet,
     locking_of_efficiency,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fitter.physics._trig import cos, sin
-from fitter.physics._values import Number, larger, power, require, smaller
+from fitter.physics._values import Number, cos, larger, power, require, sin, smaller
 from fitter.physics.rectifier import SQRT2, ripple_bound
 
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 
-from fitter.physics._trig import atan2, cos, sin
-from fitter.physics._values import Number, larger, require
+from fitter.physics._values import Number, atan2, cos, larger, require, sin
 from fitter.physics.moves import (
     Move,
     move_rms_torque,

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from fitter.physics._trig import cos
-from fitter.physics._values import Number, choose, larger, require, root
+from fitter.physics._values import Number, choose, cos, larger, require, root
 from fitter.physics.beams import STEEL_MODULUS
 from fitter.physics.motion import STEEL_DENSITY
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fitter.physics._trig import asin, cos, magnitude, sin
-from fitter.physics._values import Number, require, root
+from fitter.physics._values import Number, asin, cos, magnitude, require, root, sin
 
 
 def pulse_speed(pulse_rate: Number, step_angle: Number, microsteps: Number = 1.0) -> Number:

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from fitter.physics._trig import atan2, cos, tan
-from fitter.physics._values import Number, larger, require
+from fitter.physics._values import Number, atan2, cos, larger, require, tan
 
 if TYPE_CHECKING:
     import numpy.typing as npt

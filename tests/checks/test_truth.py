@@ -16,7 +16,7 @@ from boxes import Points, all_boxes, checks_of, plans
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitter.checks import drives, guides, lab, power
+from fitter.checks import drives, guides, lab, placing, power, steppers
 from fitter.checks.base import Check
 from fitter.checks.motion import Load, Train
 from fitter.intervals import Interval
@@ -144,7 +144,7 @@ DRIVES = {"stepper driver": chopper, "unipolar driver": constant_voltage}
 @settings(max_examples=8, deadline=None)
 def test_stepper_torque_and_its_need(name: str, seed: int) -> None:
     checks, boxes, t = setting(name, seed)
-    check = next(c for c in checks if isinstance(c, drives.StepperTorque))
+    check = next(c for c in checks if isinstance(c, steppers.StepperTorque))
     judged, train = check.judge(boxes), check.train
     held(judged.need, train.load.safety * t.torque(train, train.load.acceleration), check)
     if "one unit" in PLANS[name].functions["power"]:
@@ -225,7 +225,7 @@ def test_rods_bend_as_beams_on_two_supports(seed: int) -> None:
 def test_a_load_that_slides_back_pulls_through_the_stage(name: str, seed: int) -> None:
     """m g (sin - mu cos) less drag, times the share that the stage lets through backwards."""
     checks, boxes, t = setting(name, seed)
-    check = next(c for c in checks if isinstance(c, drives.HoldsUnpowered))
+    check = next(c for c in checks if isinstance(c, placing.HoldsUnpowered))
     load, stage = check.train.load, check.train.stages[0]
     mu = sum(t(g, "friction") for g in load.guides)
     drag = sum(t(g, "drag") for g in load.guides)
