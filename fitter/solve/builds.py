@@ -7,15 +7,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
-from fitter.checks.base import Check, Judgement, Verdict
+from fitter.checks.base import ROUNDING, Check, Judgement, Verdict
 from fitter.functions import Principle, Role
 from fitter.intervals import Interval
 from fitter.solve.candidates import Candidate, Single
+from fitter.solve.model import Model
 from fitter.solve.score import BUY, check_cost
 from fitter.solve.tables import Tables
 from fitter.solve.variants import Found
-
-TELLING = 0.8  # a rating that takes this much off the best margin is worth knowing
 
 
 class State(StrEnum):
@@ -68,6 +67,11 @@ class Build:
     roles: Mapping[str, Role]
     parts: Mapping[str, Candidate]
     checks: tuple[Checked, ...]
+    model: Model
+
+    def makes_rail(self, role: str) -> bool:
+        """Whether a role is a supply: two such may be fed by one unit."""
+        return bool(self.model.graph.nodes[role].get("makes_rail"))
 
     @property
     def to_buy(self) -> int:
@@ -134,7 +138,7 @@ def judge(found: Found, tables: Tables) -> Build:
         raise RuntimeError(
             f"the search scored {found.score} and the full checks {score}: {[c.id for c in parts.values()]}"
         )
-    return Build(score, found.principles, found.model.roles, parts, checks)
+    return Build(score, found.principles, found.model.roles, parts, checks, found.model)
 
 
 def _cost(check: Check, parts: Mapping[str, Candidate], tables: Tables) -> float:
@@ -155,9 +159,10 @@ def judge_check(check: Check, parts: Mapping[str, Candidate]) -> Checked:
 def _because(check: Check, parts: Mapping[str, Candidate], views: Mapping[str, Single]) -> tuple[str, ...]:
     """Paths of the ratings that keep a check unproven, the one that spoils it most first.
 
-    All open ratings are set to the values that suit the check best; then each is let loose again
-    alone. Those that by themselves take the margin below one must be known whatever the others turn
-    out to be. Where none does so alone, those that take a fifth off the margin are named.
+    All open ratings are set to the values that suit the check best; then they are let loose one by one,
+    each time the one that does least harm, as long as the check still passes. What remains must be known
+    for the check to pass, and is enough. Where not even the best values make it pass, no measurement
+    settles it and none is named.
     """
     open_ratings = [
         (role, rating)
@@ -166,11 +171,18 @@ def _because(check: Check, parts: Mapping[str, Candidate], views: Mapping[str, S
         if not parts[role].rating(rating).exact
     ]
     trial = _Trial(check, parts, open_ratings)
-    spoilt = {at: trial.loose(at) for at in open_ratings}
-    telling = [at for at in open_ratings if spoilt[at] < 1]
-    telling = telling or [at for at in open_ratings if spoilt[at] < TELLING * trial.best]
-    ordered = sorted(telling or open_ratings, key=lambda at: (spoilt[at], at))
-    return tuple(dict.fromkeys(parts[role].path(rating) for role, rating in ordered))
+    if trial.best < 1 - ROUNDING:
+        return ()
+    alone = {at: trial.loose(at) for at in open_ratings}
+    needed = sorted(open_ratings, key=lambda at: (alone[at], at))
+    while needed:
+        margins = {at: trial.loose(at) for at in needed}
+        mildest = max(reversed(needed), key=margins.__getitem__)
+        if margins[mildest] < 1 - ROUNDING:
+            break
+        trial.let_loose(mildest)
+        needed.remove(mildest)
+    return tuple(dict.fromkeys(parts[role].path(rating) for role, rating in needed))
 
 
 class _Trial:
@@ -205,6 +217,11 @@ class _Trial:
         return max(ends, key=lambda end: self._with(role, rating, end))
 
     def loose(self, at: tuple[str, str]) -> float:
-        """Least margin with one rating open again."""
+        """Least margin with one more rating open again."""
         known = self.parts[at[0]].rating(at[1])
         return self._with(*at, Interval(known.lo, known.hi))
+
+    def let_loose(self, at: tuple[str, str]) -> None:
+        """Open a rating again for good."""
+        known = self.parts[at[0]].rating(at[1])
+        self.pinned[at[0]][at[1]] = Interval(known.lo, known.hi)

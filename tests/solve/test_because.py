@@ -1,4 +1,5 @@
-"""What a build asks to be measured is enough: with those ratings at their best, the check fits.
+"""What a build asks to be measured is enough, and no more: with those ratings at their best the check fits,
+with any of them left open it need not.
 
 Judged by the definition of a rating that keeps a check open; checks that no rating of the parts can
 settle (the models' own bands) ask for nothing.
@@ -22,13 +23,7 @@ from fitter.solve.variants import ranked_builds
 EXAMPLES = Path(__file__).parents[2] / "inventory_examples"
 Pins = Mapping[tuple[str, str], Interval]
 CASES = [
-    pytest.param(
-        "repair_shed",
-        "camera-slider",
-        marks=pytest.mark.xfail(
-            reason="ratings that spoil a check only together (current, resistance, supply) are not named"
-        ),
-    ),
+    ("repair_shed", "camera-slider"),
     ("repair_shed", "pen-plotter"),
     ("repair_shed", "lab-supply"),
     ("small_box.yaml", "camera-slider"),
@@ -78,10 +73,13 @@ def test_the_named_ratings_settle_the_check(stock: str, recipe: str) -> None:
         for checked in build.unproven:
             best = at_their_best(build, checked)
             if margin(build, checked, best) < 1 - ROUNDING:
-                assert not checked.because or recipe == "camera-slider"
+                assert not checked.because
                 continue
             named = {(r, n): v for (r, n), v in best.items() if build.parts[r].path(n) in checked.because}
             assert named
             assert margin(build, checked, named) >= 1 - ROUNDING, checked
+            for path in checked.because:
+                without = {(r, n): v for (r, n), v in named.items() if build.parts[r].path(n) != path}
+                assert margin(build, checked, without) < 1 - ROUNDING, (checked, path)
             settled += 1
     assert settled or (stock, recipe) == ("small_box.yaml", "lab-supply")
