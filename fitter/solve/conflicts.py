@@ -116,9 +116,7 @@ def _grown(start: Iterable[R], requirements: Sequence[R], possible: Questions[R]
     return grown
 
 
-def smallest_hitting_set(
-    order: Sequence[R], sets: Sequence[frozenset[R]], most: int
-) -> tuple[R, ...] | None:
+def smallest_hitting_set(order: Sequence[R], sets: Sequence[frozenset[R]], most: int) -> tuple[R, ...] | None:
     """A smallest set that meets every given set, members in ``order``; none with at most ``most`` members.
 
     >>> smallest_hitting_set("abc", [frozenset("ab"), frozenset("bc")], 3)
@@ -131,7 +129,8 @@ def smallest_hitting_set(
             return frozenset()
         if members == 0:
             return None
-        for each in sorted(min(left, key=lambda s: len(s)), key=place.__getitem__):
+        fewest: frozenset[R] = min(left, key=len)
+        for each in sorted(fewest, key=place.__getitem__):
             rest = meet([s for s in left if each not in s], members - 1)
             if rest is not None:
                 return rest | {each}

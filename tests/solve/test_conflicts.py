@@ -29,9 +29,7 @@ def by_force(conflicts: list[frozenset[str]]) -> int | None:
 @pytest.mark.parametrize("seed", range(300))
 def test_as_small_as_brute_force_finds(seed: int) -> None:
     conflicts = problem(random.Random(seed))
-    found = smallest_conflict(
-        NAMES, Questions(lambda required: not any(c <= required for c in conflicts))
-    )
+    found = smallest_conflict(NAMES, Questions(lambda required: not any(c <= required for c in conflicts)))
     least = by_force(conflicts)
     if least is None:
         assert found is None
@@ -39,7 +37,8 @@ def test_as_small_as_brute_force_finds(seed: int) -> None:
     assert found is not None
     assert len(found.members) == least
     assert frozenset(found.members) in conflicts
-    assert found.minimal and found.smallest
+    assert found.minimal
+    assert found.smallest
 
 
 @pytest.mark.parametrize("seed", range(200))
@@ -47,7 +46,8 @@ def test_what_is_not_known_is_never_claimed(seed: int) -> None:
     """Some questions have no answer: the result is still a conflict, and says truly how good it is."""
     rng = random.Random(seed)
     conflicts = [*problem(rng), frozenset(rng.sample(NAMES, 3))]
-    silent = {frozenset(s) for n in range(1, 7) for s in itertools.combinations(NAMES, n) if rng.random() < 0.3}
+    subsets = [frozenset(s) for n in range(1, 7) for s in itertools.combinations(NAMES, n)]
+    silent = {s for s in subsets if rng.random() < 0.3}
 
     def possible(required: frozenset[str]) -> bool | None:
         return None if required in silent else not any(c <= required for c in conflicts)
