@@ -25,7 +25,7 @@ class Model:
     def __init__(self, graph: nx.DiGraph[str], tables: Tables) -> None:
         self.tables = tables
         self.graph = graph
-        self.checks = find_checks(graph)
+        self.checks = [c for c in find_checks(graph) if c.name not in tables.filters.unchecked]
         self.roles: dict[str, Role] = {n: d["role"] for n, d in graph.nodes(data=True) if "role" in d}
         own: dict[str, list[Check]] = {r: [] for r in self.roles}
         for check in self.checks:

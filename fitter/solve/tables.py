@@ -6,7 +6,7 @@ shared by all variants of a project in which the same check stands.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -27,11 +27,24 @@ Mask: TypeAlias = "npt.NDArray[np.bool_]"
 
 
 class Filters:
-    """What the maker fixes or rules out by hand: ``--with`` and ``--without``."""
+    """What is fixed or ruled out, by hand (``--with``, ``--without``) or to find out what it brings about.
 
-    def __init__(self, fixed: Mapping[str, str] | None = None, without: Sequence[str] = ()) -> None:
+    ``owned`` names roles, or functions with all their roles, that nothing bought may fill;
+    ``unchecked`` names checks that are left out.
+    """
+
+    def __init__(
+        self,
+        fixed: Mapping[str, str] | None = None,
+        without: Iterable[str] = (),
+        *,
+        owned: Iterable[str] = (),
+        unchecked: Iterable[str] = (),
+    ) -> None:
         self.fixed = dict(fixed or {})
         self.without = frozenset(without)
+        self.owned = frozenset(owned)
+        self.unchecked = frozenset(unchecked)
 
     def keep(self, role: str, columns: Columns) -> Mask:
         """Which candidates of a role remain."""
@@ -40,6 +53,8 @@ class Filters:
             keep &= columns.bought | (columns.lot_ids != lot)
         if role in self.fixed:
             keep &= ~columns.bought & (columns.lot_ids == self.fixed[role])
+        if not self.owned.isdisjoint((role, role.partition(".")[0])):
+            keep &= ~columns.bought
         return keep
 
 
