@@ -19,7 +19,7 @@ import yaml
 from fitter.errors import FitterError
 
 DEEPEST = 8
-LARGEST_FILE = 16 * 2**20
+LARGEST_FILE = 64 * 2**20
 _LISTED = 24
 _NAMES_KEPT = 1000
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -97,11 +97,11 @@ def one_line(text: str) -> str:
     return visible(" ".join(text.split()))
 
 
-def read_text(file: Path) -> str:
-    """The whole of a text file, line ends as they are.
+def read_bytes(file: Path) -> bytes:
+    """The whole of a file.
 
     Raises:
-        FitterError: It cannot be read, is too large, is not UTF-8 or holds control characters.
+        FitterError: It cannot be read, or is too large.
     """
     name = shown_path(file)
     try:
@@ -113,6 +113,19 @@ def read_text(file: Path) -> str:
         raise FitterError(
             "the file is too large", file=name, expected=f"at most {LARGEST_FILE >> 20} MB a file"
         )
+    return content
+
+
+def text_of(content: bytes, name: str) -> str:
+    """What a text file holds, line ends as they are.
+
+    Args:
+        content: The bytes of the file.
+        name: The file as shown in errors.
+
+    Raises:
+        FitterError: Not UTF-8, or control characters in it.
+    """
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -127,6 +140,15 @@ def read_text(file: Path) -> str:
     return text
 
 
+def read_text(file: Path) -> str:
+    """The whole of a text file, line ends as they are.
+
+    Raises:
+        FitterError: It cannot be read, is too large, is not UTF-8 or holds control characters.
+    """
+    return text_of(read_bytes(file), shown_path(file))
+
+
 def read_yaml(file: Path, top: str) -> Node:
     """A YAML file as nested :class:`Fields`, :class:`Items`, :class:`Text` and :class:`Bad`.
 
@@ -137,12 +159,25 @@ def read_yaml(file: Path, top: str) -> Node:
     Raises:
         FitterError: The file cannot be read, is too large, or is no YAML at all.
     """
-    name = shown_path(file)
-    content = read_text(file)
+    return yaml_of(read_bytes(file), shown_path(file), top)
+
+
+def yaml_of(content: bytes, name: str, top: str) -> Node:
+    """What a YAML file holds, as :func:`read_yaml` gives it.
+
+    Args:
+        content: The bytes of the file.
+        name: The file as shown in errors.
+        top: Name that should stand at the top.
+
+    Raises:
+        FitterError: It is no text, or no YAML at all.
+    """
+    text = text_of(content, name)
     try:
-        return _document(_LOADER(content), name, top)
+        return _document(_LOADER(text), name, top)
     except yaml.MarkedYAMLError as error:
-        raise _not_yaml(error, content, name) from error
+        raise _not_yaml(error, text, name) from error
     except yaml.YAMLError as error:
         raise FitterError("not valid YAML", file=name, expected="indented names and values") from error
 

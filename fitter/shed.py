@@ -14,10 +14,10 @@ from fitter.recipes import Project, Recipe, load_recipes
 from fitter.solve.builds import Build, judge
 from fitter.solve.candidates import Pool
 from fitter.solve.limits import Limit
-from fitter.solve.score import Waste
+from fitter.solve.score import Prices, Waste
 from fitter.solve.tables import Filters, Tables
 from fitter.solve.variants import good_build, ranked_builds
-from fitter.stock.files import Stock, load_stock
+from fitter.stock.files import Stock, open_stock
 
 EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do
 
@@ -36,12 +36,13 @@ class Shed:
 
     def __post_init__(self) -> None:
         sizes = shop()
-        self.pool = Pool(self.stock.lots, (lot for lots in sizes.values() for lot in lots))
+        sold = (lot for lots in sizes.values() for lot in lots)
+        self.pool = Pool(self.stock.lots, sold, self.stock.figures)
         self.waste = Waste(self.pool, sizes)
-        known = {lot.id for lot in self.stock.lots}
         for lot in self.without:
-            if lot not in known:
-                raise FitterError(f"no lot {lot!r} in stock", field="--without", expected=nearest(lot, known))
+            if lot not in self.stock.places:
+                near = nearest(lot, self.stock.places)
+                raise FitterError(f"no lot {lot!r} in stock", field="--without", expected=near)
 
     @staticmethod
     def open(
@@ -52,7 +53,7 @@ class Shed:
         Raises:
             FitterErrors: What is wrong with the files.
         """
-        return Shed(load_stock(stock, skip_bad=skip_bad), load_recipes(recipes), without)
+        return Shed(open_stock(stock, Prices(shop()).of, skip_bad=skip_bad), load_recipes(recipes), without)
 
     def recipe(self, name: str) -> Recipe:
         """A recipe by name.
@@ -72,7 +73,7 @@ class Shed:
     @property
     def refused(self) -> dict[str, str]:
         """Lots that are never placed, and why."""
-        return {r.lot.id: f"{r.lot.kind}: {r.reason}" for r in self.pool.refusals}
+        return {r.lot: f"{r.kind}: {r.reason}" for r in self.pool.refusals}
 
     def tables(self, fixed: Mapping[str, str] | None = None, *, soft: bool = False) -> Tables:
         """Tables for one project."""

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fitter.stock.lots import Lot
 
 Ratings = Mapping[str, Rating]
+CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)  # what nobody need measure again
 UNLIMITED = Rating(float("inf"), float("inf"), float("inf"), Evidence.DATASHEET)
 
 
@@ -53,7 +54,11 @@ class Spec:
         return _range(self.plausible_high, self.quantity)
 
     def unknown(self) -> Rating:
-        """The rating when nothing is known."""
+        """The rating when nothing is known; the same object each time."""
+        return self._unknown
+
+    @cached_property
+    def _unknown(self) -> Rating:
         if self.choices:
             codes = [choice_code(self.choices, c) for c in self.choices]
             likely = choice_code(self.choices, self.likely) if self.likely else min(codes)
@@ -120,6 +125,10 @@ class Offer:
     rail: int | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
 
+    def shown(self, lot: str) -> str:
+        """The id of a lot with this way to use it: what candidates are ordered by."""
+        return f"{lot} / {self.key}" if self.key else lot
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -142,17 +151,22 @@ class Kind:
 
         A window rating ``name`` appears as ``name.min`` and ``name.max``.
         """
-        result = dict(known)
-        for name, spec in self.ratings.items():
-            if spec.window:
-                if f"{name}.min" not in result:
-                    result[f"{name}.min"], result[f"{name}.max"] = spec.unknown_window()
-            elif name not in result:
-                result[name] = spec.unknown()
+        result = {**known, **self._nothing_known, **known}
         for rule in self.rules:
             if rule.target not in known:
                 result[rule.target] = _apply(rule, result)
         return result
+
+    @cached_property
+    def _nothing_known(self) -> Mapping[str, Rating]:
+        """Every rating as it is when nothing is known."""
+        found: dict[str, Rating] = {}
+        for name, spec in self.ratings.items():
+            if spec.window:
+                found[f"{name}.min"], found[f"{name}.max"] = spec.unknown_window()
+            else:
+                found[name] = spec.unknown()
+        return found
 
     def offers(self, lot: Lot) -> list[Offer]:
         """The ways this lot can be used, each with every rating that a check may read."""
@@ -174,6 +188,14 @@ class Kind:
         if found is None and self.rails is not None:
             found = self.rails.get(name)
         return found
+
+    def minutes(self, offer: Offer, name: str) -> float:
+        """What it takes to measure a rating of an offer that is not certain; zero where nothing is open."""
+        rating = offer.ratings[name]
+        if rating.lo == rating.hi or rating.evidence in CERTAIN:
+            return 0.0
+        spec = self.spec(offer.sources.get(name, name).rpartition("].")[2])
+        return spec.minutes if spec else 0.0
 
 
 def _apply(rule: Rule, ratings: Mapping[str, Rating]) -> Rating:

@@ -6,7 +6,7 @@ Bands for unknown ratings are rules of thumb (common practice, no source) unless
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -24,6 +24,7 @@ SHAFT = Spec(
 )
 
 
+@cache
 def certain(value: float) -> Rating:
     """A rating that follows from the kind itself, such as a gear ratio of one."""
     return Rating(value, value, value, Evidence.DATASHEET)
@@ -31,7 +32,8 @@ def certain(value: float) -> Rating:
 
 def scaled(rating: Rating, factor: float) -> Rating:
     """A rating times a positive factor, its evidence kept."""
-    return replace(rating, lo=rating.lo * factor, hi=rating.hi * factor, likely=rating.likely * factor)
+    r = rating
+    return Rating(r.lo * factor, r.hi * factor, r.likely * factor, r.evidence, r.text, r.line)
 
 
 def _width_of_frame(code: Interval) -> Interval:

@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 import numpy as np
 
 from fitter.functions import Role
 from fitter.intervals import Interval
-from fitter.kinds import Offer, kind_key
+from fitter.kinds import KINDS, Offer, kind_key
 from fitter.ratings import Evidence, Rating
-from fitter.stock.lots import Lot
+from fitter.stock.figures import Figures, LotTable, RatingColumn
+from fitter.stock.lots import CONDITIONS, Lot
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
 Array: TypeAlias = "npt.NDArray[np.float64]"
-CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)
 SHOP = 0  # the unit number that stands for a shop, which has enough of everything
 TRIAL_MINUTES = 10.0  # trying a part that nobody has tested; common practice, no source
-_CONDITION = {"working": (1.0, 1.0), "untested": (0.0, 1.0), "worn": (0.0, 1.0), "faulty": (0.0, 0.0)}
+_TRIED = {  # whether a part works, from and to, and minutes to try it
+    "working": (1.0, 1.0, 0.0),
+    "untested": (0.0, 1.0, TRIAL_MINUTES),
+    "worn": (0.0, 1.0, TRIAL_MINUTES),
+    "faulty": (0.0, 0.0, 0.0),
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +42,7 @@ class Candidate:
     @property
     def id(self) -> str:
         """Lot and offer; candidates are ordered by it, those in stock first."""
-        return f"{self.lot.id} / {self.offer.key}" if self.offer.key else self.lot.id
+        return self.offer.shown(self.lot.id)
 
     def rating(self, name: str) -> Rating:
         """A rating of the offer, or one of the part's own state.
@@ -62,17 +67,12 @@ class Candidate:
     def minutes(self, name: str) -> float:
         """What it takes to measure a rating that is not certain; zero where nothing is open."""
         if name == "condition":
-            return TRIAL_MINUTES if self.lot.condition in ("untested", "worn") else 0.0
-        rating = self.rating(name)
-        if self.bought or rating.exact or rating.evidence in CERTAIN:
-            return 0.0
-        source = self.offer.sources.get(name, name).rpartition("].")[2]
-        spec = self.lot.kind_of_part.spec(source)
-        return spec.minutes if spec else 0.0
+            return _TRIED[self.lot.condition][2]
+        return 0.0 if self.bought or name in _STATE else self.lot.kind_of_part.minutes(self.offer, name)
 
 
 def _condition(candidate: Candidate) -> Rating:
-    lo, hi = _CONDITION["working" if candidate.bought else candidate.lot.condition]
+    lo, hi, _ = _TRIED["working" if candidate.bought else candidate.lot.condition]
     return Rating(lo, hi, hi, Evidence.MEASURED)
 
 
@@ -92,25 +92,39 @@ _STATE = {"condition": _condition, "unit": _unit, "rail": _rail}
 
 
 class OfferTable:
-    """All offers of some lots as arrays, a row an offer: what the search works on."""
+    """All offers of some lots as arrays, a row an offer: what the search works on.
+
+    ``kind`` and ``condition`` are places in ``kind_names`` and in :data:`CONDITIONS`.
+    """
 
     def __init__(self, candidates: Iterable[Candidate]) -> None:
         ordered = sorted(candidates, key=lambda c: (c.bought, c.id))
-        self._made = ordered
-        self.bought = np.array([c.bought for c in ordered], dtype=bool)
-        self.unit = np.array([c.unit for c in ordered], dtype=np.int64)
-        self.count = np.array([c.lot.count for c in ordered], dtype=np.int64)
-        self.pieces = np.array([c.offer.pieces for c in ordered], dtype=np.int64)
-        self.lot_ids = np.array([c.lot.id for c in ordered], dtype=object)
-        self.kinds = frozenset(c.lot.kind for c in ordered)
+        self._made = dict(enumerate(ordered))
         self._ratings: dict[str, RatingColumn] = {}
+        self.bought = np.array([c.bought for c in ordered], dtype=bool)
+        self.unit = _whole(c.unit for c in ordered)
+        self.count = _whole(c.lot.count for c in ordered)
+        self.pieces = _whole(c.offer.pieces for c in ordered)
+        self.condition = _whole(CONDITIONS.index(c.lot.condition) for c in ordered)
+        self.lot_ids = np.array([c.lot.id for c in ordered], dtype=object)
+        self.kind_names = tuple(dict.fromkeys(c.lot.kind for c in ordered))
+        self.kind = _whole(self.kind_names.index(c.lot.kind) for c in ordered)
 
     def __len__(self) -> int:
         return len(self.bought)
 
+    @property
+    def kinds(self) -> frozenset[str]:
+        """Kinds of the lots."""
+        return frozenset(self.kind_names)
+
     def candidate(self, row: int) -> Candidate:
         """The offer of one row."""
         return self._made[row]
+
+    def prices(self, price: Callable[[Lot], float]) -> Array:
+        """Price new of the lot of each row, in euro, as ``price`` gives it."""
+        return np.array([price(self._made[row].lot) for row in range(len(self))], dtype=float)
 
     def rating(self, name: str) -> RatingColumn:
         """One rating of all rows.
@@ -119,30 +133,88 @@ class OfferTable:
             KeyError: Some row's kind has no such rating, which is a fault of the check that asks.
         """
         if name not in self._ratings:
-            self._ratings[name] = RatingColumn.of(self._made, name)
+            self._ratings[name] = self._rating(name)
         return self._ratings[name]
 
-
-@dataclass(frozen=True)
-class RatingColumn:
-    """One rating of many rows: ends and likely value in SI, and minutes to measure it."""
-
-    lo: Array
-    hi: Array
-    likely: Array
-    minutes: Array
-
-    @staticmethod
-    def of(candidates: Sequence[Candidate], name: str) -> RatingColumn:
-        """The rating of each candidate."""
-        found = [c.rating(name) for c in candidates]
+    def _rating(self, name: str) -> RatingColumn:
+        made = [self._made[row] for row in range(len(self))]
+        found = [c.rating(name) for c in made]
         figures = np.array([(r.lo, r.hi, r.likely) for r in found]).reshape(len(found), 3)
         lo, hi, likely = figures.T.copy()
-        return RatingColumn(lo, hi, likely, np.array([c.minutes(name) for c in candidates], dtype=float))
+        return RatingColumn(lo, hi, likely, np.array([c.minutes(name) for c in made], dtype=float))
 
-    def at(self, rows: npt.NDArray[np.int64]) -> RatingColumn:
-        """The rating of some rows."""
-        return RatingColumn(self.lo[rows], self.hi[rows], self.likely[rows], self.minutes[rows])
+
+class StoredTable(OfferTable):
+    """Offers of a stock that is kept as arrays, and after them those of a shop; candidates made on demand."""
+
+    def __init__(self, figures: Figures, keys: Sequence[str], sold: OfferTable) -> None:
+        self._figures = figures
+        self._sold = sold
+        self._blocks = {key: figures.blocks[key] for key in keys if key in figures.blocks}
+        self._made = {}
+        self._ratings = {}
+        self._order = np.argsort(self._joined("rank"))
+        stock = figures.table
+        self._lot, self._offer, self._rail = (self._ordered(name) for name in ("lot", "offer", "rail"))
+        owned = len(self._lot)
+        self.bought = np.arange(owned + len(sold)) >= owned
+        self.unit = np.concatenate((self._lot + 1, sold.unit))
+        self.count = np.concatenate((stock.count[self._lot], sold.count))
+        self.pieces = np.concatenate((self._ordered("pieces"), sold.pieces))
+        self.condition = np.concatenate((stock.condition[self._lot], sold.condition))
+        self.lot_ids = np.concatenate((stock.id_array[self._lot], sold.lot_ids))
+        self.kind_names = (*(KINDS[key].name for key in self._blocks), *sold.kind_names)
+        sizes = [len(block.lot) for block in self._blocks.values()]
+        own_kinds = np.repeat(np.arange(len(sizes)), sizes)[self._order]
+        self.kind = np.concatenate((own_kinds, sold.kind + len(sizes)))
+
+    def _joined(self, name: str) -> npt.NDArray[np.int64]:
+        """A column of numbers of all blocks, one after the other."""
+        return np.concatenate([np.empty(0, np.int64), *(getattr(b, name) for b in self._blocks.values())])
+
+    def _ordered(self, name: str) -> npt.NDArray[np.int64]:
+        return self._joined(name)[self._order]
+
+    def candidate(self, row: int) -> Candidate:
+        """The offer of one row, made when first asked for."""
+        if self.bought[row]:
+            return self._sold.candidate(row - len(self._lot))
+        if row not in self._made:
+            lot = self._figures.lots[int(self._lot[row])]
+            offer = lot.offers()[int(self._offer[row])]
+            self._made[row] = Candidate(lot, offer, False, int(self.unit[row]))
+        return self._made[row]
+
+    def prices(self, price: Callable[[Lot], float]) -> Array:
+        """As kept with the stock, which has them by the same rule."""
+        return np.concatenate((self._figures.table.price[self._lot], self._sold.prices(price)))
+
+    def _rating(self, name: str) -> RatingColumn:
+        if name in _STATE:
+            own = self._state(name)
+        else:
+            found = [block.rating(KINDS[key].name, name) for key, block in self._blocks.items()]
+            own = reduce(RatingColumn.then, found, _NO_ROWS).at(self._order)
+        return own.then(self._sold.rating(name))
+
+    def _state(self, name: str) -> RatingColumn:
+        """Condition, unit or rail of the rows of the stock."""
+        owned = len(self._lot)
+        code = self._rail.astype(float)
+        if name == "unit":
+            code = np.where(self.count[:owned] == 1, self.unit[:owned], -1).astype(float)
+        if name != "condition":
+            return RatingColumn(code, code, code, np.zeros(owned))
+        lo, hi, minutes = (np.array(each) for each in zip(*_TRIED.values(), strict=True))
+        tried = self.condition[:owned]
+        return RatingColumn(lo[tried], hi[tried], hi[tried], minutes[tried])
+
+
+def _whole(numbers: Iterable[int]) -> npt.NDArray[np.int64]:
+    return np.array(list(numbers), dtype=np.int64)
+
+
+_NO_ROWS = RatingColumn(*(np.empty(0) for _ in range(4)))
 
 
 class Columns:
@@ -265,7 +337,8 @@ class Hull:
 class Refusal:
     """Why a lot is not even a candidate: a kind that is never placed, or a faulty part."""
 
-    lot: Lot
+    lot: str
+    kind: str
     reason: str
 
 
@@ -276,33 +349,51 @@ def _to_figure(offer: Offer) -> Offer:
 
 
 class Pool:
-    """All candidates of a stock and a shop, by kind."""
+    """All candidates of a stock and a shop, by kind.
 
-    def __init__(self, lots: Iterable[Lot], shop: Iterable[Lot] = ()) -> None:
-        self.lots = sorted(lots, key=lambda lot: lot.id)
+    Args:
+        lots: The stock.
+        shop: Sizes that shops carry.
+        figures: The same stock as arrays, where it is kept so.
+    """
+
+    def __init__(self, lots: Iterable[Lot], shop: Iterable[Lot] = (), figures: Figures | None = None) -> None:
+        self.figures = figures
+        self.lots: Sequence[Lot] = figures.lots if figures else sorted(lots, key=lambda lot: lot.id)
         self.refusals: list[Refusal] = []
         self._lots: dict[str, list[tuple[Lot, int]]] = {}
-        for unit, lot in enumerate(self.lots, start=1):
-            reason = "faulty" if lot.condition == "faulty" else lot.kind_of_part.refusal(lot)
-            if reason:
-                self.refusals.append(Refusal(lot, reason))
-            elif lot.count > 0:
-                self._lots.setdefault(kind_key(lot.kind), []).append((lot, unit))
+        if figures:
+            self._refuse(figures.table)
+        else:
+            self._take(self.lots)
         for lot in sorted(shop, key=lambda lot: lot.id):
             self._lots.setdefault(kind_key(lot.kind), []).append((lot, SHOP))
         self._tables: dict[tuple[str, ...], OfferTable] = {}
         self._columns: dict[tuple[tuple[str, ...], int], Columns] = {}
 
+    def _take(self, lots: Iterable[Lot]) -> None:
+        for unit, lot in enumerate(lots, start=1):
+            if reason := lot.refusal():
+                self.refusals.append(Refusal(lot.id, lot.kind, reason))
+            elif lot.count > 0:
+                self._lots.setdefault(kind_key(lot.kind), []).append((lot, unit))
+
+    def _refuse(self, table: LotTable) -> None:
+        for place, reason in table.refused.items():
+            self.refusals.append(Refusal(table.ids[place], table.kinds[table.kind[place]], reason))
+
     def table(self, kinds: Sequence[str]) -> OfferTable:
         """All offers of some kinds, stock before shop, each in order of id."""
         key = tuple(kinds)
         if key not in self._tables:
-            self._tables[key] = OfferTable(
+            keys = list(dict.fromkeys(map(kind_key, kinds)))
+            made = OfferTable(
                 candidate
-                for kind in kinds
-                for lot, unit in self._lots.get(kind_key(kind), ())
+                for kind in keys
+                for lot, unit in self._lots.get(kind, ())
                 for candidate in self._offered(lot, unit)
             )
+            self._tables[key] = StoredTable(self.figures, keys, made) if self.figures else made
         return self._tables[key]
 
     @staticmethod
@@ -326,6 +417,10 @@ class Pool:
     @cached_property
     def pieces_by_kind(self) -> Mapping[str, int]:
         """Pieces in stock of each kind."""
+        if self.figures:
+            stock = self.figures.table
+            pieces = np.bincount(stock.kind, weights=stock.count, minlength=len(stock.kinds))
+            return {kind_key(kind): int(n) for kind, n in zip(stock.kinds, pieces, strict=True)}
         total: dict[str, int] = {}
         for lot in self.lots:
             total[kind_key(lot.kind)] = total.get(kind_key(lot.kind), 0) + lot.count

@@ -18,6 +18,7 @@ counts 10^14 instead of forbidding the set.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -25,8 +26,8 @@ import numpy as np
 from fitter.checks.base import ROUNDING, Judgement
 from fitter.intervals import Number
 from fitter.kinds import kind_key
-from fitter.solve.candidates import Array, Candidate, Columns, Pool
-from fitter.stock.lots import Lot
+from fitter.solve.candidates import Array, Candidate, Columns, OfferTable, Pool
+from fitter.stock.lots import CONDITIONS, Lot
 
 FAIL = 1e14
 BUY = 1e12
@@ -45,47 +46,72 @@ def check_cost(judgement: Judgement, minutes: Number, *, soft: bool) -> Array:
     return np.where(hi < 1 - ROUNDING, FAIL if soft else FORBIDDEN, cost)
 
 
+class Prices:
+    """Prices new in euro: stated in the stock, else those of the nearest size in a shop."""
+
+    def __init__(self, shop: Mapping[str, list[Lot]]) -> None:
+        self.shop = shop
+        self._known: dict[str, float] = {}
+
+    def of(self, lot: Lot) -> float:
+        """Price of a lot."""
+        if lot.price_new is not None:
+            return lot.price_new
+        if lot.id not in self._known:
+            self._known[lot.id] = self.nearest(lot)
+        return self._known[lot.id]
+
+    def nearest(self, lot: Lot) -> float:
+        """Price of the nearest size in a shop."""
+        sizes = self.shop.get(kind_key(lot.kind), [])
+        nearest = min(sizes, key=lambda s: (_distance(lot, s), s.id), default=None)
+        return nearest.price_new if nearest and nearest.price_new is not None else _USUAL_PRICE
+
+
 class Waste:
     """Waste of candidates, from prices and how many pieces there are."""
 
     def __init__(self, pool: Pool, shop: Mapping[str, list[Lot]]) -> None:
         self.pool = pool
-        self.shop = shop
-        self._prices: dict[str, float] = {}
+        self.price = Prices(shop).of
+        self._shares: dict[OfferTable, tuple[Array, Array, Array]] = {}
 
     def cents(self, columns: Columns, count: int) -> Array:
         """Waste of putting each candidate into a role that takes ``count`` of it, whole cents."""
-        return np.array([self.of(columns.candidate(i), count) for i in range(len(columns))], dtype=float)
+        price, scarce, condition = (share[columns.rows] for share in self._shares_of(columns.table))
+        return np.minimum(np.rint(price * (count * columns.pieces) + scarce + condition), _MOST_WASTE)
+
+    def _shares_of(self, table: OfferTable) -> tuple[Array, Array, Array]:
+        """For each row, in cents: price of a piece, what a scarce part adds, and what its condition adds."""
+        if table not in self._shares:
+            stocked = np.array([self._stocked(kind) for kind in table.kind_names], dtype=float)
+            states = np.array([_CONDITION[name] for name in CONDITIONS], dtype=float)
+            self._shares[table] = (
+                100 * table.prices(self.price),
+                np.where(table.bought, 0.0, 200 / stocked[table.kind]),
+                np.where(table.bought, 0.0, states[table.condition]),
+            )
+        return self._shares[table]
+
+    def _stocked(self, kind: str) -> int:
+        return max(self.pool.pieces_by_kind.get(kind_key(kind), 1), 1)
 
     def of(self, candidate: Candidate, count: int) -> int:
         """Waste of one candidate in a role that takes ``count`` of it, cents."""
         pieces = count * candidate.offer.pieces
         total = 100 * self.price(candidate.lot) * pieces
         if not candidate.bought:
-            total += 200 / max(self.pool.pieces_by_kind.get(kind_key(candidate.lot.kind), 1), 1)
+            total += 200 / self._stocked(candidate.lot.kind)
             total += _CONDITION[candidate.lot.condition]
         return min(round(total), _MOST_WASTE)
-
-    def price(self, lot: Lot) -> float:
-        """Price new in euro: stated, or of the nearest size in a shop."""
-        if lot.price_new is not None:
-            return lot.price_new
-        if lot.id not in self._prices:
-            sizes = self.shop.get(kind_key(lot.kind), [])
-            nearest = min(sizes, key=lambda s: (_distance(lot, s), s.id), default=None)
-            price = nearest.price_new if nearest and nearest.price_new is not None else _USUAL_PRICE
-            self._prices[lot.id] = price
-        return self._prices[lot.id]
 
 
 def _distance(a: Lot, b: Lot) -> float:
     """How far apart two parts are: mean of the ratios of the ratings both state."""
-    shared = [n for n in a.ratings if n in b.ratings and a.ratings[n].likely > 0 and b.ratings[n].likely > 0]
-    pairs = [(a.ratings[n].likely, b.ratings[n].likely) for n in shared]
-    pairs += [
+    shared = [(r.likely, b.ratings[n].likely) for n, r in a.ratings.items() if n in b.ratings]
+    shared += [
         (x["voltage"].likely * x["current"].likely, y["voltage"].likely * y["current"].likely)
         for x, y in zip(a.rails, b.rails, strict=False)
     ]
-    if not pairs:
-        return float("inf")
-    return float(np.mean([abs(np.log(x / y)) for x, y in pairs]))
+    pairs = [(x, y) for x, y in shared if x > 0 and y > 0]
+    return sum(abs(math.log(x / y)) for x, y in pairs) / len(pairs) if pairs else math.inf

@@ -6,26 +6,48 @@ Every error names file, line, lot and field; all errors of all files are reporte
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import NoReturn
 
-from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, read_yaml, shown_path
+from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, read_bytes, shown_path, yaml_of
 from fitter.errors import FitterError, FitterErrors
+from fitter.stock import cache
 from fitter.stock.entries import read_lot
+from fitter.stock.figures import Figures
 from fitter.stock.lots import Lot
-from fitter.stock.tables import TABLES, read_table
+from fitter.stock.tables import TABLES, table_of
+from fitter.stock.tabulate import Tabulator
 
 _STOCK = (".yaml", ".yml", *TABLES)
 
 
 @dataclass(frozen=True)
 class Stock:
-    """All lots of a stock, and what was wrong with those left out."""
+    """All lots of a stock, and what was wrong with those left out.
 
-    lots: tuple[Lot, ...]
+    ``figures`` has a large stock as arrays; its lots are then made one by one when asked for.
+    """
+
+    lots: Sequence[Lot]
     skipped: tuple[FitterError, ...] = ()
+    figures: Figures | None = None
+
+    @cached_property
+    def places(self) -> Mapping[str, int]:
+        """The place of each id among the lots."""
+        ids = self.figures.table.ids if self.figures else [lot.id for lot in self.lots]
+        return {lot: place for place, lot in enumerate(ids)}
+
+    def lot(self, lot: str) -> Lot:
+        """The lot of an id.
+
+        Raises:
+            KeyError: There is none.
+        """
+        return self.lots[self.places[lot]]
 
 
 def load_stock(path: Path, *, skip_bad: bool = False) -> Stock:
@@ -38,22 +60,94 @@ def load_stock(path: Path, *, skip_bad: bool = False) -> Stock:
     Raises:
         FitterErrors: All that is wrong, each with file, line, lot and field.
     """
+    return _loaded(stock_files(path), skip_bad)
+
+
+def open_stock(path: Path, price: Callable[[Lot], float], *, skip_bad: bool = False) -> Stock:
+    """A stock to be asked questions; a large one comes as arrays, from the cache when it was read before.
+
+    Args:
+        path: As :func:`load_stock`.
+        price: Price new of a lot in euro, kept with the rest; it must follow from the lot and this program.
+        skip_bad: As :func:`load_stock`.
+
+    Raises:
+        FitterErrors: As :func:`load_stock`. What is wrong is never kept: it is found anew each time.
+    """
+    files = stock_files(path)
+    contents = _contents(files)
+    if sum(map(len, contents)) < cache.LEAST_BYTES:
+        return _loaded(files, skip_bad, contents)
+    key = cache.key_of((os.fspath(f.relative_to(path)), c) for f, c in zip(files, contents, strict=True))
+    names = [shown_path(file) for file in files]
+    if (found := _kept(key, names)) is not None:
+        return Stock(found.lots, (), found)
     errors: list[FitterError] = []
-    lots: dict[str, Lot] = {}
-    for file in stock_files(path):
-        for lot in read_file(file, errors):
-            if lot.id in lots:
-                errors.append(_twice(lot, lots[lot.id]))
-            else:
-                lots[lot.id] = lot
+    tabulator = Tabulator(names, price)
+    for lot, entry, file in _read(files, errors, contents):
+        tabulator.add(lot, entry, file)
     if errors and not skip_bad:
         raise FitterErrors(errors)
-    return Stock(tuple(lots.values()), tuple(errors))
+    figures = tabulator.figures()
+    if not errors and figures.lots:
+        cache.keep(key, figures.parts())
+    return Stock(figures.lots, tuple(errors), figures)
 
 
-def _twice(lot: Lot, first: Lot) -> FitterError:
+def _loaded(files: Sequence[Path], skip_bad: bool, contents: Sequence[bytes] = ()) -> Stock:
+    """A stock with all its lots made."""
+    errors: list[FitterError] = []
+    lots = tuple(lot for lot, _, _ in _read(files, errors, contents))
+    if errors and not skip_bad:
+        raise FitterErrors(errors)
+    return Stock(lots, tuple(errors))
+
+
+def _contents(files: Sequence[Path]) -> list[bytes]:
+    """What each file holds; nothing at all when one cannot be read, for others to complain."""
+    try:
+        return [read_bytes(file) for file in files]
+    except FitterError:
+        return []
+
+
+def _kept(key: str, names: Sequence[str]) -> Figures | None:
+    """A stock from the cache; none when it is not there or does not make sense."""
+    parts = cache.fetch(key)
+    if parts is None:
+        return None
+    try:
+        return Figures.of_parts(*parts, names)
+    except (ValueError, KeyError, TypeError):
+        return None
+
+
+def _read(
+    files: Sequence[Path], errors: list[FitterError], contents: Sequence[bytes] = ()
+) -> Iterator[tuple[Lot, Fields, int]]:
+    """All good lots with their entries and the number of their file; errors are added as they are met.
+
+    Contents that were read before are used.
+    """
+    seen: dict[str, tuple[int, int]] = {}
+    for number, file in enumerate(files):
+        try:
+            content = contents[number] if contents else read_bytes(file)
+        except FitterError as error:
+            errors.append(error)
+            continue
+        for lot, entry in read_lots(content, file, errors):
+            if lot.id in seen:
+                at, line = seen[lot.id]
+                errors.append(_twice(lot, f"{shown_path(files[at])}:{line}"))
+            else:
+                seen[lot.id] = number, lot.line
+                yield lot, entry, number
+
+
+def _twice(lot: Lot, first: str) -> FitterError:
     return FitterError(
-        f"the id {lot.id!r} is used twice, first in {first.file}:{first.line}",
+        f"the id {lot.id!r} is used twice, first in {first}",
         expected="give every lot an id of its own",
         file=lot.file,
         line=lot.line,
@@ -93,32 +187,34 @@ def _unreadable(error: OSError) -> NoReturn:
     raise FitterError(f"cannot be read: {error.strerror}", file=name) from error
 
 
-def read_file(file: Path, errors: list[FitterError]) -> Iterator[Lot]:
-    """The good lots of one file; errors are added to ``errors`` as they are met."""
+def read_lots(content: bytes, file: Path, errors: list[FitterError]) -> Iterator[tuple[Lot, Fields]]:
+    """The good lots of one file, each with its entry; errors are added to ``errors`` as they are met."""
+    name = shown_path(file)
     try:
-        entries = read_table(file) if file.suffix.casefold() in TABLES else _entries(file)
+        entries = table_of(content, name) if file.suffix.casefold() in TABLES else _entries(content, name)
     except FitterErrors as several:
         errors.extend(several.errors)
         return
     except FitterError as error:
         errors.append(error)
         return
-    for entry in entries:
+    entries.reverse()
+    while entries:  # each is let go when it has been read: a large file would fill the memory twice
+        entry = entries.pop()
         problems: list[FitterError] = []
-        lot = read_lot(entry, shown_path(file), problems)
+        lot = read_lot(entry, name, problems)
         errors.extend(problems)
-        if lot is not None and not problems:
-            yield lot
+        if lot is not None and not problems and isinstance(entry, Fields):
+            yield lot, entry
 
 
-def _entries(file: Path) -> list[Node]:
+def _entries(content: bytes, name: str) -> list[Node]:
     """The entries below ``lots:``.
 
     Raises:
         FitterErrors: All that is wrong at the top of the file.
     """
-    document = read_yaml(file, "lots")
-    name = shown_path(file)
+    document = yaml_of(content, name, "lots")
     if not isinstance(document, Fields) or "lots" not in document:
         error = document.error if isinstance(document, Bad) else FitterError("no `lots:` at the top")
         remedy = "start the file with `lots:` and a list of lots"

@@ -39,6 +39,10 @@ class Lot:
         """The kind this lot belongs to."""
         return KINDS[kind_key(self.kind)]
 
+    def refusal(self) -> str:
+        """Why this lot is never placed in a build; empty when it may be."""
+        return "faulty" if self.condition == "faulty" else self.kind_of_part.refusal(self)
+
     def offers(self) -> list[Offer]:
         """The ways this lot can be used."""
         return self.kind_of_part.offers(self)

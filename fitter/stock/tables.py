@@ -24,7 +24,6 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 from fitter.documents import (
     Bad,
@@ -36,8 +35,7 @@ from fitter.documents import (
     clean,
     nearest,
     one_line,
-    read_text,
-    shown_path,
+    text_of,
 )
 from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import KINDS, Spec
@@ -74,15 +72,20 @@ class _Column:
     written: str
 
 
-def read_table(file: Path) -> list[Node]:
+def table_of(content: bytes, name: str) -> list[Node]:
     """The rows of a table as entries of a stock file.
 
+    Args:
+        content: The bytes of the file.
+        name: The file as shown in errors.
+
     Raises:
-        FitterErrors: The file cannot be read, or what is wrong with its headings.
+        FitterError: It is no text.
+        FitterErrors: What is wrong with its headings.
     """
-    content, name = read_text(file), shown_path(file)
+    text = text_of(content, name)
     try:
-        rows = _rows(content)
+        rows = _rows(text)
         line, headings = next(rows, (0, []))
         if not headings:
             raise FitterError("the file is empty", expected=_FIRST_ROW)
