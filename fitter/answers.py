@@ -18,11 +18,12 @@ from fitter.models import (
     MissingAnswer,
 )
 from fitter.recipes import Project, Recipe, bind
-from fitter.shed import Sets, Shed
+from fitter.shed import Order, Sets, Shed
 from fitter.solve.builds import Build, State
 from fitter.solve.gaps import Gap, gaps
+from fitter.solve.tables import Tables
 from fitter.solve.variants import sketch
-from fitter.views import bought, cautions_of, check_of, near_miss, set_of
+from fitter.views import bought, cautions_of, check_of, near_miss, set_of, substitutes_of
 
 
 def builds(shed: Shed, settings: Mapping[str, str] | None = None) -> BuildsAnswer:
@@ -54,25 +55,28 @@ def _known_demands(recipes: Iterable[Recipe], settings: Mapping[str, str]) -> No
 def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> BuildAnswer:
     project = bind(recipe, settings_for(recipe, settings))
     sets = shed.sets(project, 1)
-    best = sets.builds[0] if sets.builds else None
-    shown = best or shed.nearest(project)
+    near = sets if sets.builds else shed.nearest(project)
+    shown = near.best
     if shown is None:
         return BuildAnswer(
             recipe=recipe.name,
             title=recipe.title,
             state=_state(sets, None),
             outcome=sets.outcome,
+            stopped_by=sets.stopped_by,
             to_buy=0,
             to_measure=0,
             price=None,
             parts={},
-            why=["no part for some role, in stock or in a shop"],
+            why=[words.nothing(sets.stopped_by)],
         )
     return BuildAnswer(
         recipe=recipe.name,
         title=recipe.title,
         state=_state(sets, shown),
         outcome=sets.outcome,
+        stopped_by=sets.stopped_by,
+        stand_in=near.stand_in,
         to_buy=shown.to_buy,
         to_measure=len(shown.open_ratings),
         price=_price(shed, shown),
@@ -113,6 +117,7 @@ def match(
     *,
     top: int = 3,
     fixed: Mapping[str, str] | None = None,
+    order: Order = "ranked",
 ) -> MatchAnswer:
     """Which of the stock's parts for a project: the best sets.
 
@@ -122,36 +127,44 @@ def match(
         settings: Demands to change.
         top: How many sets.
         fixed: Lots that must fill given roles.
+        order: ``ranked``, the sets by score, however alike; or ``diverse``, always the best of those that
+            differ from the ones before in what matters, with what else would do in each role.
 
     Raises:
         FitterError: Unknown recipe, demand, role or lot.
     """
     project = bind(shed.recipe(recipe), settings)
     roles = named_roles(shed, project, fixed or {})
-    sets = shed.sets(project, top, roles)
-    closest = None if sets.builds else shed.nearest(project, roles)
-    answers = [set_of(shed, b, rank) for rank, b in enumerate(sets.builds, start=1)]
-    shown = sets.builds or ([closest] if closest else [])
+    sets = shed.sets(project, top, roles, order)
+    near = sets if sets.builds else shed.nearest(project, roles)
+    answers = [set_of(shed, b, rank, sets.tables) for rank, b in enumerate(sets.builds, start=1)]
+    if order == "diverse":
+        for answer, build in zip(answers, sets.builds, strict=True):
+            answer.substitutes = substitutes_of(shed, build, sets.tables)
+    closest = None if sets.builds else near.best
     return MatchAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
         outcome=sets.outcome,
+        stopped_by=sets.stopped_by,
+        stand_in=near.stand_in,
+        order=order,
+        asked=top,
         state=_state(sets, closest),
         demands=dict(project.demands),
         sets=answers,
-        nearest=set_of(shed, closest, 0) if closest else None,
-        cautions=cautions_of(project.recipe, shown),
+        nearest=set_of(shed, closest, 0, near.tables) if closest else None,
+        cautions=cautions_of(project.recipe, near.builds),
         refused=shed.refused,
     )
 
 
 def _state(sets: Sets, closest: Build | None) -> str:
     """State of a project: that of its best set; out of reach only where it is proved that none passes."""
-    if sets.builds:
-        return sets.builds[0].state.value
-    if sets.outcome == "complete":
-        return State.OUT_OF_REACH.value
-    return closest.state.value if closest and not closest.failing else State.NOT_KNOWN.value
+    shown = sets.best or closest
+    if shown is not None and not shown.failing:
+        return shown.state.value
+    return State.OUT_OF_REACH.value if sets.outcome == "complete" else State.NOT_KNOWN.value
 
 
 def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[str, str]:
@@ -202,20 +215,21 @@ def why(
     """
     project = bind(shed.recipe(recipe), settings)
     roles = named_roles(shed, project, fixed or {})
-    build = shed.best_or_nearest(project, roles)
-    if build is None:
+    found = shed.best_or_nearest(project, roles)
+    if not found.builds and found.outcome == "complete":
         raise FitterError(
             f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough"
         )
-    answer = set_of(shed, build, 1)
     return MatchAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
-        outcome="complete",
-        state=build.state.value,
+        outcome=found.outcome,
+        stopped_by=found.stopped_by,
+        stand_in=found.stand_in,
+        state=_state(found, None),
         demands=dict(project.demands),
-        sets=[answer],
-        cautions=cautions_of(project.recipe, [build]),
+        sets=[set_of(shed, b, 1, found.tables) for b in found.builds],
+        cautions=cautions_of(project.recipe, found.builds),
         refused=shed.refused,
     )
 
@@ -228,13 +242,15 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
     """
     project = bind(shed.recipe(recipe), settings)
     sets = shed.sets(project, 1)
-    build = sets.builds[0] if sets.builds else shed.nearest(project)
+    near = sets if sets.builds else shed.nearest(project)
+    build = near.best
     if build is None:
         return GapsAnswer(
             recipe=project.recipe.name,
             title=project.recipe.title,
             state=_state(sets, None),
             outcome=sets.outcome,
+            stopped_by=sets.stopped_by,
             missing=[],
             measure=[],
         )
@@ -243,13 +259,15 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         title=project.recipe.title,
         state=_state(sets, build),
         outcome=sets.outcome,
-        missing=[_missing(shed, build, gap) for gap in gaps(build)],
+        stopped_by=sets.stopped_by,
+        stand_in=near.stand_in,
+        missing=[_missing(shed, build, gap, near.tables) for gap in gaps(build)],
         measure=list(build.open_ratings),
         fails=[check_of(c) for c in build.failing],
     )
 
 
-def _missing(shed: Shed, build: Build, gap: Gap) -> MissingAnswer:
+def _missing(shed: Shed, build: Build, gap: Gap, tables: Tables) -> MissingAnswer:
     item = bought(shed, build, gap)
     return MissingAnswer(
         role=gap.role,
@@ -258,7 +276,7 @@ def _missing(shed: Shed, build: Build, gap: Gap) -> MissingAnswer:
         example=item.example,
         spec=item.spec,
         price=item.price,
-        closest=near_miss(shed, build, gap.role),
+        closest=near_miss(build, gap.role, tables),
         donors=[
             DonorAnswer(machine=d.name, chance=d.chance, strip_time=d.strip_time, hint=d.hint)
             for d in donors(item.kind)[:4]

@@ -1,8 +1,8 @@
 """The command line: a thin face over :mod:`fitter.answers`.
 
 Answers go to standard output, everything else to standard error. The status is 0 when a question
-was answered, whatever the answer, 2 for bad input, 1 for a fault of the program, and 130 when it was
-stopped by hand.
+was answered, whatever the answer, also where an interrupt cut the search short; 2 for bad input, 1 for
+a fault of the program, and 130 when it was stopped before it had an answer.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ import json as json_text
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -20,6 +21,19 @@ import typer
 from fitter import __version__
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
+from fitter.options import (
+    Asked,
+    Json,
+    Order,
+    OrderName,
+    RecipeName,
+    RecipePath,
+    SkipBad,
+    StockPath,
+    Top,
+    With,
+    asked,
+)
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -40,26 +54,6 @@ stock_app = typer.Typer(help="Look at the stock and check its files.")
 recipe_app = typer.Typer(help="Look at the recipes.")
 app.add_typer(stock_app, name="stock")
 app.add_typer(recipe_app, name="recipe")
-
-StockPath = Annotated[
-    Path | None,
-    typer.Option("--stock", metavar="PATH", help="Stock file or folder [default: FITTER_STOCK or ./stock]"),
-]
-RecipePath = Annotated[
-    Path | None, typer.Option("--recipes", metavar="PATH", help="File or folder of your own recipes")
-]
-Json = Annotated[bool, typer.Option("--json", help="Print one JSON document")]
-Sets = Annotated[
-    list[str] | None,
-    typer.Option("--set", metavar="NAME=VALUE", help="Change a demand, such as payload=2kg"),
-]
-SkipBad = Annotated[bool, typer.Option("--skip-bad", help="Leave out lots with errors and say which")]
-Without = Annotated[list[str] | None, typer.Option("--without", metavar="LOT", help="Do not use this lot")]
-With = Annotated[
-    list[str] | None, typer.Option("--with", metavar="ROLE=LOT", help="Use this lot in this role")
-]
-Top = Annotated[int, typer.Option("--top", metavar="N", min=1, max=100, help="How many sets")]
-RecipeName = Annotated[str, typer.Argument(metavar="RECIPE", help="Name of a recipe", show_default=False)]
 
 
 # ---------------------------------------------------------------- running a command
@@ -188,12 +182,27 @@ def pairs(words: Iterable[str] | None, option: str, example: str = "payload=2kg"
     return found
 
 
-def _shed(stock: Path | None, recipes: Path | None, skip_bad: bool, without: list[str] | None) -> Shed:
+def _shed(asked: Asked) -> Shed:
     from fitter.shed import Shed
 
-    shed = Shed.open(stock_path(stock), recipes, skip_bad=skip_bad, without=without or ())
+    shed = Shed.open(
+        stock_path(asked.stock), asked.recipes, skip_bad=asked.skip_bad, without=asked.without or ()
+    )
+    if asked.limit_seconds is not None:
+        shed.limit_seconds = shed.explain_seconds = asked.limit_seconds
+    if asked.limit_nodes is not None:
+        shed.limit_nodes = asked.limit_nodes
     _say_skipped(shed.stock)
     return shed
+
+
+@contextmanager
+def _watched(shed: Shed) -> Iterator[None]:
+    """Work that shows how far it is, and that an interrupt ends with what is found so far."""
+    from fitter.watching import Watch
+
+    with Watch() as shed.watcher:
+        yield
 
 
 def _load(stock: Path | None, skip_bad: bool) -> Stock:
@@ -225,84 +234,73 @@ def _top(
 
 
 @app.command("builds")
-def builds_command(
-    stock: StockPath = None,
-    recipes: RecipePath = None,
-    json: Json = False,
-    set_: Sets = None,
-    skip_bad: SkipBad = False,
-    without: Without = None,
-) -> None:
+@asked
+def builds_command(asked: Asked) -> None:
     """What can be built now: every project and how far it is."""
     from fitter import answers
 
-    answer = answers.builds(_shed(stock, recipes, skip_bad, without), pairs(set_, "--set"))
-    _print(answer, json, lambda terminal: terminal.builds(answer))
+    shed, settings = _shed(asked), pairs(asked.settings, "--set")
+    with _watched(shed):
+        answer = answers.builds(shed, settings)
+    _print(answer, asked.json, lambda terminal: terminal.builds(answer))
 
 
 @app.command("match")
+@asked
 def match_command(
+    asked: Asked,
     recipe: RecipeName,
     top: Top = 1,
+    order: Order = OrderName.DIVERSE,
     with_: With = None,
-    without: Without = None,
-    stock: StockPath = None,
-    recipes: RecipePath = None,
-    json: Json = False,
-    set_: Sets = None,
-    skip_bad: SkipBad = False,
 ) -> None:
     """Which of your parts for a project: best sets with their checks."""
     from fitter import answers
 
-    fixed = pairs(with_, "--with", "slide.motor=m1")
-    settings = pairs(set_, "--set")
-    answer = answers.match(_shed(stock, recipes, skip_bad, without), recipe, settings, top=top, fixed=fixed)
-    _print(answer, json, lambda terminal: terminal.match(answer))
+    fixed, settings = pairs(with_, "--with", "slide.motor=m1"), pairs(asked.settings, "--set")
+    shed = _shed(asked)
+    with _watched(shed):
+        answer = answers.match(shed, recipe, settings, top=top, fixed=fixed, order=order.value)
+    _print(answer, asked.json, lambda terminal: terminal.match(answer))
 
 
 @app.command("why")
+@asked
 def why_command(
+    asked: Asked,
     recipe: RecipeName,
     parts: Annotated[
         list[str] | None, typer.Argument(metavar="[ROLE=LOT]...", help="Use this lot in this role")
     ] = None,
-    stock: StockPath = None,
-    recipes: RecipePath = None,
-    json: Json = False,
-    set_: Sets = None,
-    skip_bad: SkipBad = False,
-    without: Without = None,
 ) -> None:
     """The reasons for one combination, or for a refusal: every check."""
     from fitter import answers
 
-    fixed, settings = pairs(parts, "ROLE=LOT", "slide.motor=m1"), pairs(set_, "--set")
-    answer = answers.why(_shed(stock, recipes, skip_bad, without), recipe, settings, fixed=fixed)
-    _print(answer, json, lambda terminal: terminal.why(answer))
+    fixed, settings = pairs(parts, "ROLE=LOT", "slide.motor=m1"), pairs(asked.settings, "--set")
+    shed = _shed(asked)
+    with _watched(shed):
+        answer = answers.why(shed, recipe, settings, fixed=fixed)
+    _print(answer, asked.json, lambda terminal: terminal.why(answer))
 
 
 @app.command("gaps")
+@asked
 def gaps_command(
+    asked: Asked,
     recipe: Annotated[
         list[str] | None, typer.Argument(metavar="[RECIPE]...", help="Names of recipes; all when left out")
     ] = None,
-    stock: StockPath = None,
-    recipes: RecipePath = None,
-    json: Json = False,
-    set_: Sets = None,
-    skip_bad: SkipBad = False,
-    without: Without = None,
 ) -> None:
     """What is missing, specified so that any shop's part can be judged."""
     from fitter import answers, models
 
-    shed, settings = _shed(stock, recipes, skip_bad, without), pairs(set_, "--set")
+    shed, settings = _shed(asked), pairs(asked.settings, "--set")
     named = {r.name: r for r in map(shed.recipe, recipe or shed.recipes)}
     _check_demands(named, settings)
-    found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
+    with _watched(shed):
+        found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
     answer = found[0] if len(found) == 1 else models.GapsOfSeveral(gaps=found)
-    _print(answer, json, lambda terminal: terminal.gaps(found))
+    _print(answer, asked.json, lambda terminal: terminal.gaps(found))
 
 
 def _check_demands(recipes: Mapping[str, Recipe], settings: Mapping[str, str]) -> None:

@@ -13,6 +13,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from fitter.units import QUANTITIES
 
 Ends = tuple[float | None, float | None]
+Order = Literal["ranked", "diverse"]
+StoppedBy = Literal["nodes", "seconds", "interrupt"]
 FLAG = "flag"  # a property that is there or not: one for yes, zero for no
 
 
@@ -25,6 +27,11 @@ class Answer(BaseModel):
     """Base of all answers; a model is set up when first used, which keeps the start short."""
 
     model_config = ConfigDict(defer_build=True)
+
+
+# what every answer says of its search
+STOPPED_BY = Field(default=None, description="what stopped the search before its end; null when complete")
+STAND_IN = Field(default=False, description="the set shown was put together at once: better ones may exist")
 
 
 class CheckAnswer(Answer):
@@ -82,6 +89,17 @@ class NearMiss(Answer):
     short: str = Field(default="", description="where there are too few pieces")
 
 
+class SubstituteAnswer(Answer):
+    """Another part that would do in a role, everything else as it is: a lot, or something to buy."""
+
+    lot: str | None
+    offer: str
+    name: str
+    bin: str
+    count: int
+    price: float | None = Field(description="euro for all pieces where it must be bought, an estimate")
+
+
 class SetAnswer(Answer):
     """One combination of parts."""
 
@@ -94,6 +112,9 @@ class SetAnswer(Answer):
     checks: list[CheckAnswer]
     measure: list[str] = Field(description="open ratings, the one that decides most first")
     near_misses: list[NearMiss]
+    substitutes: dict[str, list[SubstituteAnswer]] = Field(
+        default_factory=dict, description="what else would do in a role, best first; in the diverse order"
+    )
 
 
 class MatchAnswer(Answer):
@@ -102,6 +123,13 @@ class MatchAnswer(Answer):
     recipe: str
     title: str
     outcome: Literal["complete", "stopped"]
+    stopped_by: StoppedBy | None = STOPPED_BY
+    stand_in: bool = STAND_IN
+    order: Order = Field(
+        default="ranked",
+        description="ranked: by score; diverse: the best of those that differ in what matters",
+    )
+    asked: int = Field(default=1, description="how many sets were asked for")
     state: str
     demands: dict[str, float]
     sets: list[SetAnswer]
@@ -117,6 +145,8 @@ class BuildAnswer(Answer):
     title: str
     state: str
     outcome: Literal["complete", "stopped"]
+    stopped_by: StoppedBy | None = STOPPED_BY
+    stand_in: bool = STAND_IN
     to_buy: int
     to_measure: int
     price: float | None
@@ -160,6 +190,8 @@ class GapsAnswer(Answer):
     title: str
     state: str
     outcome: Literal["complete", "stopped"]
+    stopped_by: StoppedBy | None = STOPPED_BY
+    stand_in: bool = STAND_IN
     missing: list[MissingAnswer]
     measure: list[str]
     fails: list[CheckAnswer] = Field(default_factory=list, description="what no purchase can repair")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -13,12 +14,13 @@ from fitter.errors import FitterError
 from fitter.recipes import Project, Recipe, load_recipes
 from fitter.solve.builds import Build, judge
 from fitter.solve.candidates import Pool
-from fitter.solve.limits import Limit
+from fitter.solve.limits import Limit, StoppedBy, Watcher
 from fitter.solve.score import Prices, Waste
 from fitter.solve.tables import Filters, Tables
-from fitter.solve.variants import good_build, ranked_builds
+from fitter.solve.variants import Found, good_build, ranked_builds
 from fitter.stock.files import Stock, open_stock
 
+Order = Literal["ranked", "diverse"]
 EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do
 
 
@@ -31,6 +33,8 @@ class Shed:
     without: Sequence[str] = ()
     limit_nodes: int = 200_000
     limit_seconds: float = 20.0
+    explain_seconds: float = EXPLAIN_SECONDS
+    watcher: Watcher = field(default_factory=Watcher)
     pool: Pool = field(init=False)
     waste: Waste = field(init=False)
 
@@ -68,7 +72,11 @@ class Shed:
 
     def limit(self) -> Limit:
         """A fresh limit for one search."""
-        return Limit(self.limit_nodes, self.limit_seconds)
+        return Limit(self.limit_nodes, self.limit_seconds, self.watcher)
+
+    def short_limit(self) -> Limit:
+        """A limit for finding a set to explain."""
+        return Limit(self.limit_nodes, min(self.limit_seconds, self.explain_seconds), self.watcher)
 
     @property
     def refused(self) -> dict[str, str]:
@@ -80,44 +88,74 @@ class Shed:
         return Tables(self.pool, self.waste, Filters(fixed, self.without), soft=soft)
 
     def sets(
-        self, project: Project, top: int, fixed: Mapping[str, str] | None = None, *, soft: bool = False
+        self, project: Project, top: int, fixed: Mapping[str, str] | None = None, order: Order = "ranked"
     ) -> Sets:
         """The best sets for a project; where the search stops before the first, one that is found at once."""
-        tables, limit = self.tables(fixed, soft=soft), self.limit()
-        found: list[Build] = []
-        for each in ranked_builds(project, tables, limit):
-            found.append(judge(each, tables))
-            if len(found) >= top:
-                break
-        if not limit.reached or len(found) >= top:
-            return Sets(found, "complete")
-        stand_in = None if found else good_build(project, tables)
-        return Sets([judge(stand_in, tables)] if stand_in else found, "stopped")
+        sets = self._search(project, self.tables(fixed), self.limit(), top, order)
+        return sets if sets.builds or sets.outcome == "complete" else self._stand_in(project, sets)
 
-    def nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Build | None:
+    def nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Sets:
         """The set with the fewest failing checks, where none passes.
 
         When that takes longer than a few seconds a good set stands in: it shows what fails all the same.
         """
-        tables = self.tables(fixed, soft=True)
-        found = next(ranked_builds(project, tables, self.short_limit()), None)
-        found = found or good_build(project, tables)
-        return judge(found, tables) if found else None
+        sets = self._search(project, self.tables(fixed, soft=True), self.short_limit())
+        return sets if sets.builds or sets.outcome == "complete" else self._stand_in(project, sets)
 
-    def best_or_nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Build | None:
-        """The best set if one that passes is found soon, else what comes nearest."""
-        tables = self.tables(fixed)
-        found = next(ranked_builds(project, tables, self.short_limit()), None)
-        return judge(found, tables) if found else self.nearest(project, fixed)
+    def best_or_nearest(self, project: Project, fixed: Mapping[str, str] | None = None) -> Sets:
+        """The best set if one that passes is found soon, else what comes nearest.
 
-    def short_limit(self) -> Limit:
-        """A limit for finding a set to explain."""
-        return Limit(self.limit_nodes, min(self.limit_seconds, EXPLAIN_SECONDS))
+        The outcome is that of the search for a set that passes.
+        """
+        sets = self._search(project, self.tables(fixed), self.short_limit())
+        if sets.builds:
+            return sets
+        near = self.nearest(project, fixed)
+        return replace(near, stopped_by=sets.stopped_by)
+
+    def _search(
+        self, project: Project, tables: Tables, limit: Limit, top: int = 1, order: Order = "ranked"
+    ) -> Sets:
+        self.watcher.about = project.recipe.name
+        found = _in_order(project, tables, limit, order)
+        builds = [judge(each, tables) for each in itertools.islice(found, top)]
+        return Sets(builds, tables, limit.stopped_by, begun=limit.variants > 0)
+
+    def _stand_in(self, project: Project, sets: Sets) -> Sets:
+        """A set found without search; none for a project that was interrupted before it was looked at."""
+        if sets.stopped_by == "interrupt" and not sets.begun:
+            return sets
+        found = good_build(project, sets.tables)
+        return replace(sets, builds=[judge(found, sets.tables)], stand_in=True) if found else sets
+
+
+def _in_order(project: Project, tables: Tables, limit: Limit, order: Order) -> Iterator[Found]:
+    if order == "ranked":
+        return ranked_builds(project, tables, limit)
+    from fitter.solve.diverse import diverse_builds
+
+    return diverse_builds(project, tables, limit)
 
 
 @dataclass(frozen=True)
 class Sets:
-    """Builds found, and whether the search came to its end."""
+    """Builds found, what stopped the search for more if anything did, and what they were judged with.
+
+    ``stand_in`` marks a build that no search found: nothing says that there is no better one.
+    """
 
     builds: list[Build]
-    outcome: Literal["complete", "stopped"]
+    tables: Tables
+    stopped_by: StoppedBy | None = None
+    stand_in: bool = False
+    begun: bool = True
+
+    @property
+    def outcome(self) -> Literal["complete", "stopped"]:
+        """Whether the search came to its end."""
+        return "stopped" if self.stopped_by else "complete"
+
+    @property
+    def best(self) -> Build | None:
+        """The first build, if any."""
+        return self.builds[0] if self.builds else None

@@ -13,6 +13,7 @@ import difflib
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -23,7 +24,19 @@ from fitter.unit_tables import FALLING, MARKS, OFFSETS, QUANTITIES, REMEDIES, WO
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["QUANTITIES", "Quantity", "falls", "parse", "quantity_of", "show", "split", "to_si", "unit_of"]
+__all__ = [
+    "QUANTITIES",
+    "Quantity",
+    "falls",
+    "parse",
+    "quantity_of",
+    "show",
+    "show_alike",
+    "show_span",
+    "split",
+    "to_si",
+    "unit_of",
+]
 
 LONGEST = 60
 LARGEST, SMALLEST = 1e30, 1e-30
@@ -321,6 +334,22 @@ def show_span(lo: float, hi: float, quantity: str) -> str:
         low = f"{_digits(lo * number / hi, quantity)} {unit}".strip()
     bare = low.removesuffix(unit).strip() if unit else low
     return high if low == high else f"{bare}..{high}"
+
+
+def show_alike(spans: Sequence[tuple[float, float]], quantity: str) -> list[str]:
+    """Ranges in one unit, so that they compare at a glance: the unit that fits the smallest.
+
+    Each keeps a unit of its own where they lie further apart than ten thousand to one.
+
+    >>> show_alike([(0.009, 0.018), (0.0, 0.427)], "torque")
+    ['9..18 mN m', '0..427 mN m']
+    """
+    tops = [abs(hi) for _, hi in spans if hi and math.isfinite(hi)]
+    if quantity == "temperature" or not tops or max(tops) > 1e4 * min(tops):
+        return [show_span(lo, hi, quantity) for lo, hi in spans]
+    number, unit = _in_fitting_unit(min(tops), quantity)
+    each = [[_digits(end * number / min(tops), quantity) for end in ends] for ends in spans]
+    return [f"{lo if lo == hi else f'{lo}..{hi}'} {unit}".strip() for lo, hi in each]
 
 
 def _in_fitting_unit(value: float, quantity: str) -> tuple[float, str]:

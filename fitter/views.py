@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from fitter.advice.data import cautions as caution_texts
-from fitter.checks.base import ROUNDING, Check, Verdict
+from fitter.checks.base import ROUNDING, Verdict
 from fitter.intervals import Interval
 from fitter.models import (
     FLAG,
@@ -17,6 +17,7 @@ from fitter.models import (
     NearMiss,
     PartAnswer,
     SetAnswer,
+    SubstituteAnswer,
     unit_of_quantity,
 )
 from fitter.recipes import Recipe
@@ -24,6 +25,8 @@ from fitter.shed import Shed
 from fitter.solve.builds import Build, Checked, judge_check
 from fitter.solve.candidates import Candidate
 from fitter.solve.gaps import Gap, gaps
+from fitter.solve.swaps import closest, pieces, substitutes
+from fitter.solve.tables import Tables
 
 
 def ends_of(interval: Interval) -> Ends:
@@ -83,7 +86,7 @@ def rating_quantity(candidate: Candidate, name: str) -> str:
     return FLAG if spec.choices else spec.quantity
 
 
-def set_of(shed: Shed, build: Build, rank: int) -> SetAnswer:
+def set_of(shed: Shed, build: Build, rank: int, tables: Tables) -> SetAnswer:
     missing = {g.role: g for g in gaps(build)}
     parts = {}
     for role, c in build.parts.items():
@@ -96,7 +99,7 @@ def set_of(shed: Shed, build: Build, rank: int) -> SetAnswer:
             count=build.roles[role].count * c.offer.pieces,
             buy=bought(shed, build, gap) if gap else None,
         )
-    near = [near_miss(shed, build, role) for role in missing]
+    near = [near_miss(build, role, tables) for role in missing]
     return SetAnswer(
         rank=rank,
         state=build.state.value,
@@ -110,39 +113,45 @@ def set_of(shed: Shed, build: Build, rank: int) -> SetAnswer:
     )
 
 
-def near_miss(shed: Shed, build: Build, role: str) -> NearMiss | None:
-    """The part in stock that comes closest to filling a role, the other roles as in the build."""
-    checks = [c.check for c in build.checks if role in c.check.roles]
-    table = shed.pool.table(build.roles[role].kinds)
-    own = (table.candidate(row) for row in range(len(table)) if not table.bought[row])
-    tries = [_try(build, role, c, checks) for c in own if c.lot.id not in shed.without]
-    found = [t for t in tries if t is not None]
-    return min(found, key=lambda t: (t[0], t[1].lot))[1] if found else None
+def substitutes_of(shed: Shed, build: Build, tables: Tables) -> dict[str, list[SubstituteAnswer]]:
+    """What else would do in each role, everything else as it is."""
+    found = {role: substitutes(build, tables, role) for role in build.parts}
+    return {role: [_substitute(shed, build, role, c) for c in each] for role, each in found.items() if each}
 
 
-def _try(
-    build: Build, role: str, candidate: Candidate, checks: Sequence[Check]
-) -> tuple[tuple[float, float], NearMiss] | None:
-    """How badly a candidate fails in a role: number of faults, then the worst margin; none if it would do."""
-    judged = [judge_check(c, {**build.parts, role: candidate}) for c in checks]
-    fails = [c for c in judged if c.verdict is Verdict.FAILS]
-    short = _short_of_pieces(build, role, candidate)
-    if not fails and not short:
-        return None
-    worst = min((float(c.judgement.margin.hi) for c in fails), default=1.0)
-    near = NearMiss(role=role, lot=candidate.id, checks=[check_of(c) for c in fails], short=short)
-    return (len(fails) + bool(short), -worst), near
-
-
-def _short_of_pieces(build: Build, role: str, candidate: Candidate) -> str:
-    """Words for a lot with too few pieces left for a role."""
-    used = sum(
-        build.roles[r].count * c.offer.pieces
-        for r, c in build.parts.items()
-        if c.lot.id == candidate.lot.id and r != role
+def _substitute(shed: Shed, build: Build, role: str, candidate: Candidate) -> SubstituteAnswer:
+    lot, count = candidate.lot, build.roles[role].count * candidate.offer.pieces
+    return SubstituteAnswer(
+        lot=None if candidate.bought else lot.id,
+        offer=candidate.offer.label or candidate.offer.key,
+        name=lot.name or lot.kind,
+        bin="" if candidate.bought else lot.bin,
+        count=count,
+        price=round(shed.waste.price(lot) * count, 2) if candidate.bought else None,
     )
-    wanted, left = build.roles[role].count * candidate.offer.pieces, candidate.lot.count - used
-    return "" if left >= wanted else f"{max(left, 0)} left of the {wanted} pieces this takes"
+
+
+def near_miss(build: Build, role: str, tables: Tables) -> NearMiss | None:
+    """The part in stock that comes closest to filling a role, the other roles as in the build."""
+    candidate = closest(build, tables, role)
+    if candidate is None:
+        return None
+    swapped = {**build.parts, role: candidate}
+    judged = [judge_check(c.check, swapped) for c in build.checks if role in c.check.roles]
+    fails = [check_of(c) for c in judged if c.verdict is Verdict.FAILS]
+    return NearMiss(
+        role=role, lot=candidate.id, checks=fails, short=_short_of_pieces(build, role, candidate, tables)
+    )
+
+
+def _short_of_pieces(build: Build, role: str, candidate: Candidate, tables: Tables) -> str:
+    """Words for a lot with too few pieces left for a role."""
+    left, takes = pieces(build, role, candidate, tables)
+    if left >= takes:
+        return ""
+    count, used = candidate.lot.count, candidate.lot.count - left
+    elsewhere = f", {'all' if used == count else used} used elsewhere in this set" if used else ""
+    return f"{takes} needed, you have {count}{elsewhere}"
 
 
 def cautions_of(recipe: Recipe, shown: Sequence[Build]) -> dict[str, str]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from fitter.units import show, show_span
+from fitter.units import show, show_alike, show_span
 
 if TYPE_CHECKING:
     from fitter.models import CheckAnswer, Ends, LimitAnswer
 
+RISE = "temperature_difference"  # what is needed and had is a rise, not a temperature
 _WHAT = {"at least": "need", "at most": "limit", "equal": "need"}
 
 
@@ -54,9 +55,20 @@ def need_have(check: CheckAnswer) -> str:
     """Need and have of a check, as a maker would say it."""
     if check.quantity == "flag":
         return {"fits": "yes", "unproven": "not known", "fails": "no"}[check.verdict]
-    need, have = span(check.need, check.quantity), span(check.have, check.quantity)
+    need, have = need_and_have(check)
     text = f"{_WHAT[check.sense]} {need}, have {have}"
+    if check.quantity == RISE:
+        text = f"rises by {need}, may rise by {have}"
     return text + shortfall(check) if check.verdict == "fails" else text
+
+
+def need_and_have(check: CheckAnswer) -> tuple[str, str]:
+    """Need and have of a check in one unit."""
+    spans = [(lo, hi) for lo, hi in (check.need, check.have) if lo is not None and hi is not None]
+    if len(spans) < 2:
+        return span(check.need, check.quantity), span(check.have, check.quantity)
+    need, have = show_alike(spans, check.quantity)
+    return need, have
 
 
 def shortfall(check: CheckAnswer) -> str:
@@ -67,6 +79,38 @@ def shortfall(check: CheckAnswer) -> str:
     if check.sense == "at most" and need[1] is not None and have[0] is not None:
         return f", over by {show(have[0] - need[1], check.quantity)} at best"
     return ""
+
+
+_CAUSE = {
+    "interrupt": "interrupted",
+    "seconds": "the search reached its time limit (--limit-seconds)",
+    "nodes": "the search reached its limit of steps (--limit-nodes)",
+}
+
+
+def search_note(stopped_by: str | None, *, stand_in: bool, passes: bool) -> str:
+    """How far an answer can be relied on; empty where the search came to its end.
+
+    Args:
+        stopped_by: What stopped the search, if anything did.
+        stand_in: Whether the set shown was put together at once, without search.
+        passes: Whether it passes all checks.
+    """
+    if stopped_by is None:
+        return "put together at once, not searched for: another set may come closer" if stand_in else ""
+    cause = _CAUSE[stopped_by]
+    if not passes:
+        return f"{cause} before a set that passes was found; there may be one"
+    if stand_in:
+        return f"{cause}: this set was put together at once, a better one may exist"
+    return f"{cause}: the sets shown are the best, further ones may exist"
+
+
+def nothing(stopped_by: str | None) -> str:
+    """Why there is no set at all to show."""
+    if stopped_by is None:
+        return "no part for some role, in stock or in a shop"
+    return f"{_CAUSE[stopped_by]} before anything was found"
 
 
 def trial_line(check: CheckAnswer) -> str:

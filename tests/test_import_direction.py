@@ -40,7 +40,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "answers": MODEL | {"solve", "words", "models", "shed", "views"},
     "listings": MODEL | {"solve", "words", "models", "shed", "views"},
     "show": BASE | {"answers", "words"},
-    "cli": MODEL | {"answers", "listings", "models", "shed", "show", "words", "__init__"},
+    "watching": BASE | {"solve"},
+    "options": set(),
+    "cli": MODEL
+    | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "__init__"},
     "__init__": set(),
     "__main__": {"cli"},
 }
@@ -57,7 +60,9 @@ THIRD_PARTY = {
     "recipes": set(),
     "words": set(),
     "functions": {"networkx"},
+    "options": {"typer"},
     "cli": {"typer", "pydantic"},
+    "watching": {"rich"},
     "show": {"rich"},
 }
 FILES = sorted(PACKAGE.rglob("*.py"))

@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from rich.console import Console
+from rich.console import Console, RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -17,6 +17,7 @@ from fitter.units import show
 if TYPE_CHECKING:
     from fitter.listings import RecipeAnswer, RecipesAnswer, StockAnswer, StockCheckAnswer
     from fitter.models import (
+        BuildAnswer,
         BuildsAnswer,
         CheckAnswer,
         GapsAnswer,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
         NearMiss,
         PartAnswer,
         SetAnswer,
+        SubstituteAnswer,
     )
 
 _STATE_STYLE = {
@@ -48,7 +50,7 @@ def console() -> Console:
     return Console(highlight=False, markup=False, width=width)
 
 
-def _indent(text: str | Text, by: int = 2) -> Padding:
+def _indent(text: RenderableType, by: int = 2) -> Padding:
     return Padding(text, (0, 0, 0, by))
 
 
@@ -69,8 +71,8 @@ def builds(answer: BuildsAnswer) -> None:
             _counts(row.to_buy, row.to_measure, row.price),
         )
         out.print(head)
-        if row.outcome == "stopped":
-            out.print(_indent("the search stopped at its limit: something better may exist"))
+        if row.parts and (note := _note(row, row.state)):
+            out.print(_indent(note))
         for line in row.why[:6]:
             out.print(_indent(_plain(line)))
         if len(row.why) > 6:
@@ -102,24 +104,43 @@ def match(answer: MatchAnswer) -> None:
     """The best sets of one project."""
     out = console()
     _head(out, answer)
-    if not answer.sets:
-        proved = (
-            "No set of parts will do, bought ones included."
-            if answer.outcome == "complete"
-            else ("No set found before the search stopped at its limit; there may be one.")
-        )
-        out.print(proved)
-        if answer.nearest:
-            out.print("Closest, and what fails:")
-            _set(out, answer.nearest)
+    if answer.outcome == "complete" and not answer.sets:
+        out.print("No set of parts will do, bought ones included.")
+    if note := _note(answer, answer.state):
+        out.print(_sentence(note))
+    if answer.nearest:
+        out.print("Closest, and what fails:")
+        _set(out, answer.nearest)
     for each in answer.sets:
         out.print()
-        out.print(Text.assemble((f"Set {each.rank}: ", "bold"), (each.state, _STATE_STYLE[each.state])))
+        out.print(_set_head(each, answer.sets[0]))
         _set(out, each)
-    if answer.outcome == "stopped" and answer.sets:
-        out.print("The search stopped at its limit: further sets may exist.")
+        _instead(out, each, answer.sets[0])
+    if answer.sets and answer.outcome == "complete" and len(answer.sets) < answer.asked:
+        out.print()
+        out.print(_NO_MORE[answer.order])
     _cautions(out, answer.cautions)
+    out.print()
+    if answer.sets:
+        out.print(_ORDER[answer.order], style="dim")
     out.print(f"All checks: fitter why {answer.recipe}", style="dim")
+
+
+_ORDER = {
+    "diverse": "Diverse sets: other motor, driver, supply or transmission. All: --order ranked",
+    "ranked": "Ranked sets: by score, however alike. Only diverse ones: --order diverse",
+}
+_NO_MORE = {"diverse": "No other set differs in what matters.", "ranked": "There are no further sets."}
+
+
+def _note(answer: BuildAnswer | MatchAnswer | GapsAnswer, state: str) -> str:
+    """How far an answer can be relied on."""
+    passes = state not in ("out of reach", "not known")
+    return words.search_note(answer.stopped_by, stand_in=answer.stand_in, passes=passes)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def _head(out: Console, answer: MatchAnswer) -> None:
@@ -130,6 +151,40 @@ def _set(out: Console, each: SetAnswer) -> None:
     out.print(_parts(each.parts))
     out.print(_checks(each.checks[:_TIGHTEST], "Tightest checks"))
     _to_do(out, each)
+
+
+def _set_head(each: SetAnswer, first: SetAnswer) -> Text:
+    """Rank and state of a set, and where it differs from the first."""
+    head = Text.assemble((f"Set {each.rank}: ", "bold"), (each.state, _STATE_STYLE[each.state]))
+    other = [r for r, p in each.parts.items() if r not in first.parts or first.parts[r] != p]
+    return head.append(f", other than set {first.rank} in {', '.join(other)}") if other else head
+
+
+def _instead(out: Console, each: SetAnswer, first: SetAnswer) -> None:
+    """What else would do in each role; below a further set only where that differs from the first."""
+    new = {r: s for r, s in each.substitutes.items() if each is first or s != first.substitutes.get(r)}
+    if new:
+        same = "" if each is first else f" (other roles: as for set {first.rank})"
+        out.print(Text.assemble(("Instead, all else as it is", "bold"), f"{same}:"))
+        out.print(_indent(_substitutes(new)))
+
+
+def _substitutes(found: dict[str, list[SubstituteAnswer]]) -> Table:
+    """What else would do, a line a role."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column(no_wrap=True)
+    table.add_column()
+    for role, others in found.items():
+        table.add_row(role, _plain("; ".join(map(_substitute, others))))
+    return table
+
+
+def _substitute(other: SubstituteAnswer) -> str:
+    count = f"{other.count} x " if other.count > 1 else ""
+    if other.lot is None:
+        return f"BUY {count}{other.name}" + (f", about {other.price:.0f} EUR" if other.price else "")
+    use = f", {other.offer}" if other.offer else ""
+    return f"{count}{other.lot}{use}" + (f" ({other.bin})" if other.bin else "")
 
 
 def _parts(parts: dict[str, PartAnswer]) -> Table:
@@ -156,11 +211,7 @@ def _checks(checks: Iterable[CheckAnswer], title: str) -> Table:
         table.add_column(name, justify="right")
     table.add_column("verdict", no_wrap=True)
     for c in checks:
-        figures = (
-            ("", "", "")
-            if c.quantity == "flag"
-            else (_need(c), words.span(c.have, c.quantity), words.margin(c.margin))
-        )
+        figures = ("", "", "") if c.quantity == "flag" else (*_figures(c), words.margin(c.margin))
         table.add_row(f"{c.check}{_where(c)}", *figures, Text(c.verdict, style=_VERDICT_STYLE[c.verdict]))
     return table
 
@@ -173,9 +224,11 @@ def _where(check: CheckAnswer) -> str:
     return f" ({', '.join(functions)})" if len(functions) <= 2 else ""
 
 
-def _need(check: CheckAnswer) -> str:
-    text = words.span(check.need, check.quantity)
-    return f"at most {text}" if check.sense == "at most" else text
+def _figures(check: CheckAnswer) -> tuple[str, str]:
+    need, have = words.need_and_have(check)
+    if check.quantity == words.RISE:
+        return f"{need} rise", f"{have} rise"
+    return f"at most {need}" if check.sense == "at most" else need, have
 
 
 def _to_do(out: Console, each: SetAnswer) -> None:
@@ -233,7 +286,14 @@ def why(answer: MatchAnswer) -> None:
     """Every check of one set with its sentence."""
     out = console()
     _head(out, answer)
-    each = answer.sets[0]
+    if note := _note(answer, answer.state):
+        out.print(_sentence(note))
+    for each in answer.sets:
+        _every_check(out, each)
+    _cautions(out, answer.cautions)
+
+
+def _every_check(out: Console, each: SetAnswer) -> None:
     out.print(_parts(each.parts))
     for verdict in ("fails", "unproven", "fits"):
         found = [c for c in each.checks if c.verdict == verdict]
@@ -250,7 +310,6 @@ def why(answer: MatchAnswer) -> None:
                 out.print(_indent(_plain("open: " + ", ".join(c.because[:4])), 4))
     for near in each.near_misses:
         out.print(_plain(near_line(near)))
-    _cautions(out, answer.cautions)
 
 
 def gaps(answers: list[GapsAnswer]) -> None:
@@ -258,13 +317,13 @@ def gaps(answers: list[GapsAnswer]) -> None:
     out = console()
     for answer in answers:
         out.print(Text.assemble((answer.title, "bold"), "  ", (answer.state, _STATE_STYLE[answer.state])))
+        if note := _note(answer, answer.state):
+            out.print(_indent(note))
         for c in answer.fails:
             out.print(_indent(_plain("fails whatever you buy: " + words.check_line(c))))
         if not answer.missing:
-            hopeless = answer.state == "out of reach" and not answer.fails
-            out.print(
-                _indent("no part for some role, in stock or in a shop" if hopeless else "nothing to buy")
-            )
+            hopeless = answer.state in ("out of reach", "not known") and not answer.fails
+            out.print(_indent(words.nothing(answer.stopped_by) if hopeless else "nothing to buy"))
         for missing in answer.missing:
             _missing(out, missing)
         for path in answer.measure[:4]:

@@ -6,6 +6,8 @@ import time
 from dataclasses import dataclass, field
 from typing import Literal
 
+from fitter.solve.score import BUY, FAIL, MINUTE
+
 StoppedBy = Literal["nodes", "seconds", "interrupt"]
 AT_ONCE = 100  # nodes opened before anybody looks at the clock again
 BETWEEN_LOOKS = 0.1  # seconds
@@ -19,11 +21,22 @@ class Progress:
     nodes: int
     best: float | None
 
+    @property
+    def to_buy(self) -> int | None:
+        """Purchases of the best set found."""
+        return None if self.best is None else int(self.best % FAIL // BUY)
+
+    @property
+    def minutes(self) -> int | None:
+        """Minutes of open measurements of the best set found."""
+        return None if self.best is None else int(self.best % BUY // MINUTE)
+
 
 class Watcher:
     """Looks on while searches run, and may end them by setting ``stop``; this one does neither."""
 
     stop: bool = False
+    about: str = ""  # what is searched for
 
     def look(self, progress: Progress) -> None:
         """Called now and then while a search runs, at most every tenth of a second."""

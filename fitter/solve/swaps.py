@@ -66,6 +66,14 @@ def wanted(build: Build, role: str, columns: Columns) -> Array:
     return np.where(shares, 0.0, build.roles[role].count * columns.pieces.astype(float))
 
 
+def pieces(build: Build, role: str, candidate: Candidate, tables: Tables) -> tuple[int, int]:
+    """Pieces of a candidate's lot that the other roles leave, and how many a role takes."""
+    table = tables.pool.table(build.roles[role].kinds)
+    here = [row for row in range(len(table)) if table.candidate(row) is candidate]
+    columns = Columns(table, np.array(here))
+    return max(int(left_over(build, role, columns)[0]), 0), int(wanted(build, role, columns)[0])
+
+
 def _shares(build: Build, role: str, candidate: Candidate) -> bool:
     """Whether a part takes no piece for itself: it is bought, or a supply whose unit may feed two roles."""
     return candidate.bought or (build.makes_rail(role) and candidate.lot.count == 1)
