@@ -23,9 +23,9 @@ CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)  # what nobody need measure ag
 UNLIMITED = Rating(float("inf"), float("inf"), float("inf"), Evidence.DATASHEET)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Spec:
-    """One rating that a kind has.
+    """One rating that a kind has; it is the same only as itself, which makes it quick to look up.
 
     ``plausible`` is the range found in practice, in the units people write; ``minutes`` is what
     it takes to measure the rating at the bench with ``how``; ``window`` marks an operating range

@@ -50,7 +50,7 @@ class Prices:
     """Prices new in euro: stated in the stock, else those of the nearest size in a shop."""
 
     def __init__(self, shop: Mapping[str, list[Lot]]) -> None:
-        self.shop = shop
+        self.shop = {kind: [(lot, _stated(lot)) for lot in lots] for kind, lots in shop.items()}
         self._known: dict[str, float] = {}
 
     def of(self, lot: Lot) -> float:
@@ -58,13 +58,13 @@ class Prices:
         if lot.price_new is not None:
             return lot.price_new
         if lot.id not in self._known:
-            self._known[lot.id] = self.nearest(lot)
+            self._known[lot.id] = self._nearest(lot)
         return self._known[lot.id]
 
-    def nearest(self, lot: Lot) -> float:
-        """Price of the nearest size in a shop."""
-        sizes = self.shop.get(kind_key(lot.kind), [])
-        nearest = min(sizes, key=lambda s: (_distance(lot, s), s.id), default=None)
+    def _nearest(self, lot: Lot) -> float:
+        stated = _stated(lot)
+        sizes = [(_distance(stated, s), each.id, each) for each, s in self.shop.get(kind_key(lot.kind), ())]
+        nearest = min(sizes, default=(0.0, "", None))[2]
         return nearest.price_new if nearest and nearest.price_new is not None else _USUAL_PRICE
 
 
@@ -106,12 +106,15 @@ class Waste:
         return min(round(total), _MOST_WASTE)
 
 
-def _distance(a: Lot, b: Lot) -> float:
-    """How far apart two parts are: mean of the ratios of the ratings both state."""
-    shared = [(r.likely, b.ratings[n].likely) for n, r in a.ratings.items() if n in b.ratings]
-    shared += [
-        (x["voltage"].likely * x["current"].likely, y["voltage"].likely * y["current"].likely)
-        for x, y in zip(a.rails, b.rails, strict=False)
-    ]
-    pairs = [(x, y) for x, y in shared if x > 0 and y > 0]
-    return sum(abs(math.log(x / y)) for x, y in pairs) / len(pairs) if pairs else math.inf
+def _stated(lot: Lot) -> dict[str, float]:
+    """Logarithms of the figures a lot states, and of the power of each rail."""
+    figures = {name: rating.likely for name, rating in lot.ratings.items()}
+    for number, rail in enumerate(lot.rails):
+        figures[f"rail {number}"] = rail["voltage"].likely * rail["current"].likely
+    return {name: math.log(value) for name, value in figures.items() if value > 0}
+
+
+def _distance(a: Mapping[str, float], b: Mapping[str, float]) -> float:
+    """How far apart two parts are: mean of the ratios of the figures both state, as logarithms."""
+    apart = [abs(value - b[name]) for name, value in a.items() if name in b]
+    return round(sum(apart) / len(apart), 9) if apart else math.inf  # equal to nine digits: the id decides

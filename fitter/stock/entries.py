@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 
 from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, one_line
 from fitter.errors import FitterError
@@ -199,7 +200,7 @@ class _Reader:
                 )
         return {n: found.get(n) or s.unknown() for n, s in specs.items()}
 
-    def _rating(self, place: str, name: str, spec: Spec, node: Node) -> dict[str, Rating]:
+    def _rating(self, place: str, name: str, spec: Spec, node: Node) -> Mapping[str, Rating]:
         """One field as a rating, or as the two ends of a window; empty when it is wrong."""
         if not isinstance(node, Text):
             self.wrong(place, node, _misplaced(node, f"write one value such as `{_example(spec)}`"))
@@ -211,7 +212,8 @@ class _Reader:
             return {}
 
 
-def _parsed(name: str, spec: Spec, text: str) -> dict[str, Rating]:
+@lru_cache(maxsize=8192)  # the same words stand in many lots
+def _parsed(name: str, spec: Spec, text: str) -> Mapping[str, Rating]:
     if spec.choices:
         return {name: parse_choice(text, spec.choices)}
     if spec.window:
