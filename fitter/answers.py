@@ -174,7 +174,7 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
         for p in f.principles:
             for name, data in sketch(project, f.name, p).roles.items():
                 known.setdefault(name, {}).update(dict.fromkeys(data["role"].kinds))
-    lots = {lot.id: lot for lot in shed.stock.lots}
+    lots = shed.stock.places
     result = {}
     for word, lot in fixed.items():
         full = [n for n in known if n == word or n.rpartition(".")[2] == word]
@@ -190,7 +190,7 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
 
 def _fillable(shed: Shed, kinds: Sequence[str], lot_id: str, place: str) -> None:
     """Whether a lot may be put into a role at all."""
-    lot = next(lot for lot in shed.stock.lots if lot.id == lot_id)
+    lot = shed.stock.lot(lot_id)
     if lot_id in shed.refused:
         raise FitterError(f"{lot_id} is never placed: {shed.refused[lot_id]}", field=place)
     if kind_key(lot.kind) not in {kind_key(k) for k in kinds}:
