@@ -23,14 +23,17 @@ MOVED = (
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
+def shed_lots() -> list[dict[str, Any]]:
+    """The repair shed's own lots as plain dicts of text."""
+    loader = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+    files = sorted(SHED.glob("*.yaml"))
+    return [lot for f in files for lot in yaml.load(f.read_text(encoding="utf-8"), Loader=loader)["lots"]]
+
+
 def lots(count: int, seed: int = 1) -> list[dict[str, Any]]:
     """That many lots as plain dicts of text, ids unique."""
     rng = random.Random(seed)
-    shed: list[dict[str, Any]] = []
-    for file in sorted(SHED.glob("*.yaml")):
-        shed += yaml.load(
-            file.read_text(encoding="utf-8"), Loader=getattr(yaml, "CBaseLoader", yaml.BaseLoader)
-        )["lots"]
+    shed = shed_lots()
     return [_copy(shed[i % len(shed)], i // len(shed), rng) for i in range(count)]
 
 

@@ -122,11 +122,17 @@ class Shelf:
 def graphs(project: Project) -> Iterator[Any]:
     """The component graph of every variant."""
     for ways in itertools.product(*(f.principles for f in project.functions)):
-        sketches = {}
-        for function, principle in zip(project.functions, ways, strict=True):
-            sketches[function.name] = Sketch(function.name)
-            principle.build(sketches[function.name], function.arguments)
-        yield join(sketches)
+        yield of_principles(project, {f.name: p.name for f, p in zip(project.functions, ways, strict=True)})
+
+
+def of_principles(project: Project, names: Mapping[str, str]) -> Any:
+    """The component graph of the variant with the named principles."""
+    sketches = {}
+    for function in project.functions:
+        principle = next(p for p in function.principles if p.name == names[function.name])
+        sketches[function.name] = Sketch(function.name)
+        principle.build(sketches[function.name], function.arguments)
+    return join(sketches)
 
 
 def every_build(project: Project, shelf: Shelf) -> list[tuple[float, frozenset[tuple[str, str]]]]:

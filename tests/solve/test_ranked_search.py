@@ -13,34 +13,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from random_problems import Sum, product_and_sort
 
 from fitter.solve import elimination
-from fitter.solve.ranked import FORBIDDEN, CostTable, Pieces, RankedSolver, Search, Weighted, WideCost
+from fitter.solve.ranked import FORBIDDEN, CostTable, Pieces, RankedSolver, Search, Weighted
 
 FIRST = 10
-
-
-class Sum(WideCost):
-    """A rail: the sum of amounts must not pass a limit; costs 3 when it comes within one of it."""
-
-    def __init__(self, amounts: Mapping[str, np.ndarray], limit: float) -> None:
-        self.scope = tuple(amounts)
-        self.amounts = amounts
-        self.limit = limit
-
-    def sweep(self, assigned, variable):
-        total = self.amounts[variable].astype(float)
-        for other in self.scope:
-            if other != variable:
-                amounts = self.amounts[other]
-                total = total + (amounts[assigned[other]] if other in assigned else amounts.min())
-        complete = all(o in assigned or o == variable for o in self.scope)
-        near = np.where(complete & (total > self.limit - 1), 3.0, 0.0)
-        return np.where(total > self.limit, FORBIDDEN, near)
-
-    def cost(self, assignment):
-        total = sum(self.amounts[v][assignment[v]] for v in self.scope)
-        return FORBIDDEN if total > self.limit else (3.0 if total > self.limit - 1 else 0.0)
 
 
 def random_problem(seed: int) -> tuple[dict[str, int], list[Weighted]]:
@@ -65,17 +43,6 @@ def random_problem(seed: int) -> tuple[dict[str, int], list[Weighted]]:
     return sizes, found
 
 
-def exhaustive(sizes: Mapping[str, int], constraints: list[Weighted], order: tuple[str, ...]):
-    """All allowed assignments by cost, then by values in the order of the search."""
-    found = []
-    for values in itertools.product(*(range(sizes[v]) for v in order)):
-        assignment = dict(zip(order, values, strict=True))
-        cost = sum(c.cost(assignment) for c in constraints)
-        if cost < FORBIDDEN:
-            found.append((cost, values))
-    return sorted(found)
-
-
 def problem_of(sizes: Mapping[str, int], constraints: list[Weighted]) -> constraint.Problem:
     problem = constraint.Problem(RankedSolver())
     for variable, size in sizes.items():
@@ -90,7 +57,7 @@ def test_first_ten_equal_product_and_sort(block: int) -> None:
     for seed in range(40 * block, 40 * block + 40):
         sizes, constraints = random_problem(seed)
         search = Search(sizes, constraints)
-        truth = exhaustive(sizes, constraints, search.order)
+        truth = product_and_sort(sizes, constraints, search.order)
         found = list(itertools.islice(iter(lambda: search.next(), None), FIRST))
         assert [(c, tuple(a[v] for v in search.order)) for c, a in found] == truth[:FIRST], seed
         if len(truth) < FIRST:
@@ -102,7 +69,7 @@ def test_some_random_problems_have_no_solution_and_some_have_ties() -> None:
     truths = []
     for seed in range(400):
         sizes, constraints = random_problem(seed)
-        truths.append(exhaustive(sizes, constraints, tuple(sizes)))
+        truths.append(product_and_sort(sizes, constraints, tuple(sizes)))
     assert sum(not t for t in truths) > 40
     assert sum(len(t) > 1 and t[0][0] == t[1][0] for t in truths) > 40
 
