@@ -91,9 +91,17 @@ def bind(recipe: Recipe, settings: Mapping[str, str] | None = None) -> Project:
     Raises:
         FitterError: Unknown demand, wrong unit, or a value outside what the recipe allows.
     """
-    demands = {d.name: d.value for d in recipe.demands.values()}
-    for name, text in (settings or {}).items():
-        demands[name] = _setting(recipe, name, text)
+    figures = {name: _setting(recipe, name, text) for name, text in (settings or {}).items()}
+    return bind_figures(recipe, figures)
+
+
+def bind_figures(recipe: Recipe, figures: Mapping[str, float]) -> Project:
+    """Work out a recipe for its demands, some of them given in SI.
+
+    Raises:
+        FitterError: Arithmetic of the recipe that comes to nothing with these figures.
+    """
+    demands = {d.name: d.value for d in recipe.demands.values()} | dict(figures)
     try:
         functions = tuple(
             BoundFunction(use.name, work_out(recipe, use, demands), use.principles)

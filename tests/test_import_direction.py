@@ -36,6 +36,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "words": BASE,
     "models": BASE,
     "shed": MODEL | {"solve"},
+    "explain": MODEL | {"solve", "shed"},
     "views": MODEL | {"solve", "models", "shed"},
     "answers": MODEL | {"solve", "words", "models", "shed", "views"},
     "listings": MODEL | {"solve", "words", "models", "shed", "views"},

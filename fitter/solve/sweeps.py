@@ -25,6 +25,11 @@ TELLING_ROLES = 3  # roles of a wide check whose pairs are tabulated to guide th
 View: TypeAlias = "Along | Hull | Place"
 
 
+def forbidden_or_free(cost: Array) -> Array:
+    """Costs that only say what is ruled out."""
+    return np.where(cost == FORBIDDEN, FORBIDDEN, 0.0)
+
+
 def longest(columns: Ends, ratings: Iterable[str]) -> Array:
     """The longest open measurement among some ratings, for each candidate."""
     each = [columns.minutes(r) for r in sorted(ratings)]
@@ -45,11 +50,20 @@ class Sweep(WideCost):
     (:meth:`project_pairs`), so that messages see it; the sweep then gives what is left.
     """
 
-    def __init__(self, check: Check, columns: Mapping[str, Columns], corners: Corners, *, soft: bool) -> None:
+    def __init__(
+        self,
+        check: Check,
+        columns: Mapping[str, Columns],
+        corners: Corners,
+        *,
+        soft: bool,
+        priced: bool = True,
+    ) -> None:
         self.check = check
         self.scope = tuple(dict.fromkeys(check.roles))
         self.columns = {r: columns[r] for r in self.scope}
         self.soft = soft
+        self.priced = priced
         self.corners = corners
         self.worst = corners.of(check, self.columns)
         self.minutes = {r: longest(c, self.worst[r].ends) for r, c in self.columns.items()}
@@ -155,7 +169,8 @@ class Sweep(WideCost):
             points = {r: level.corner(r, assigned, along, axes) for r in self.scope}
             judgement = replace(judgement, margin=Interval(self.check.judge(points).margin.hi, margin.hi))
         minutes = functools.reduce(np.maximum, (level.open(r, assigned, along, axes) for r in self.scope))
-        return np.broadcast_to(check_cost(judgement, minutes, soft=self.soft), shape)
+        cost = check_cost(judgement, minutes, soft=self.soft)
+        return np.broadcast_to(cost if self.priced else forbidden_or_free(cost), shape)
 
     def cost(self, assignment: Mapping[str, int]) -> float:
         places = {r: assignment[r] for r in self.scope}

@@ -7,6 +7,7 @@ shared by all variants of a project in which the same check stands.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from copy import copy
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -16,7 +17,7 @@ from fitter.functions import Role
 from fitter.solve.candidates import Along, Array, Columns, Hull, Pool
 from fitter.solve.ranked import FORBIDDEN, Weighted
 from fitter.solve.score import BUY, Waste, check_cost
-from fitter.solve.sweeps import Corners, Sweep, longest
+from fitter.solve.sweeps import Corners, Sweep, forbidden_or_free, longest
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -46,20 +47,27 @@ class Filters:
         self.owned = frozenset(owned)
         self.unchecked = frozenset(unchecked)
 
+    def of(self, role: str) -> tuple[str | None, bool, frozenset[str]]:
+        """What they mean for one role: its lot if fixed, whether the stock must fill it, lots left out."""
+        owned = not self.owned.isdisjoint((role, role.partition(".")[0]))
+        return self.fixed.get(role), owned, self.without
+
     def keep(self, role: str, columns: Columns) -> Mask:
         """Which candidates of a role remain."""
         keep = np.ones(len(columns), dtype=bool)
-        for lot in self.without:
+        fixed, owned, without = self.of(role)
+        for lot in without:
             keep &= columns.bought | (columns.lot_ids != lot)
-        if role in self.fixed:
-            keep &= ~columns.bought & (columns.lot_ids == self.fixed[role])
-        if not self.owned.isdisjoint((role, role.partition(".")[0])):
-            keep &= ~columns.bought
-        return keep
+        if fixed is not None:
+            keep &= ~columns.bought & (columns.lot_ids == fixed)
+        return keep & ~columns.bought if owned else keep
 
 
 class Tables:
-    """Costs of all checks of a project over the candidates of a pool."""
+    """Costs of all checks of a project over the candidates of a pool.
+
+    Unpriced tables only say what is ruled out: quicker where any set will do.
+    """
 
     def __init__(
         self,
@@ -68,18 +76,26 @@ class Tables:
         filters: Filters | None = None,
         *,
         soft: bool = False,
+        priced: bool = True,
     ) -> None:
         self.pool = pool
         self.waste = waste
         self.filters = filters or Filters()
         self.soft = soft
+        self.priced = priced
         self.corners = Corners()
         self._joint: dict[tuple[Check, tuple[Columns, ...]], list[Weighted]] = {}
-        self._columns: dict[tuple[Role, tuple[Check, ...]], tuple[Columns, Array]] = {}
+        self._columns: dict[tuple[object, ...], tuple[Columns, Array]] = {}
+
+    def filtered(self, filters: Filters) -> Tables:
+        """The same tables with other filters; what both need is worked out once."""
+        other = copy(self)
+        other.filters = filters
+        return other
 
     def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
         """Candidates of a role that pass its own checks, and what each costs by itself."""
-        key = (role, tuple(checks))
+        key = (role, tuple(checks), self.filters.of(role.name))
         if key not in self._columns:
             self._columns[key] = self._role(role, checks)
         return self._columns[key]
@@ -87,7 +103,9 @@ class Tables:
     def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
         columns = self.pool.columns(role)
         columns = columns.select(self.filters.keep(role.name, columns))
-        cost = BUY * columns.bought + self.waste.cents(columns, role.count)
+        cost = np.zeros(len(columns))
+        if self.priced:
+            cost = BUY * columns.bought + self.waste.cents(columns, role.count)
         for check in checks:
             if len(columns):
                 cost = cost + self._own(check, columns)
@@ -109,8 +127,11 @@ class Tables:
         key = (check, tuple(columns[r] for r in dict.fromkeys(check.roles)))
         if key not in self._joint:
             always = check.judge({r: Hull(columns[r]) for r in check.roles}).margin.lo >= 1 - ROUNDING
-            self._joint[key] = [] if always else make(Sweep(check, columns, self.corners, soft=self.soft))
+            self._joint[key] = [] if always else make(self._sweep(check, columns))
         return self._joint[key]
+
+    def _sweep(self, check: Check, columns: Mapping[str, Columns]) -> Sweep:
+        return Sweep(check, columns, self.corners, soft=self.soft, priced=self.priced)
 
     @staticmethod
     def _tabulated(sweep: Sweep) -> list[Weighted]:
@@ -128,4 +149,5 @@ class Tables:
         view = Along(columns)
         judgement = check.judge({check.roles[0]: view})
         cost = check_cost(judgement, longest(columns, view.read), soft=self.soft)
+        cost = cost if self.priced else forbidden_or_free(cost)
         return np.broadcast_to(cost, (len(columns),))

@@ -108,6 +108,15 @@ class Variants:
                     seen.add(further)
                     heapq.heappush(heap, (self._sum(further), False, further))
 
+    def in_any_order(self, chosen: tuple[int, ...] = ()) -> Iterator[tuple[int, ...]]:
+        """Every variant that begins with some choices and none of whose blocks is ruled out by itself."""
+        if len(chosen) == len(self.blocks):
+            yield chosen
+            return
+        for i, choice in enumerate(self.blocks[len(chosen)]):
+            if self._bound(choice.principles) < FORBIDDEN:
+                yield from self.in_any_order((*chosen, i))
+
     def _sum(self, choice: tuple[int, ...]) -> float:
         return sum(block[i].bound for block, i in zip(self.blocks, choice, strict=True))
 
@@ -218,6 +227,26 @@ def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) 
             yield found_in(found, top.model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
             heapq.heappush(heap, top)
+
+
+def any_build(project: Project, tables: Tables, limit: Limit) -> Found | None:
+    """Some build, the first that is found; best with unpriced tables.
+
+    None where there is none, or where ``limit`` was reached, which it then says.
+    """
+    variants = Variants(project, tables)
+    for choice in variants.in_any_order():
+        state = _Open(0.0, choice)
+        while state.bound < FORBIDDEN:
+            allowed = limit.left()
+            if allowed == 0:
+                return None
+            before = state.search.nodes if state.search else 0
+            found = state.advance(variants, FORBIDDEN, allowed)
+            limit.used += state.search.nodes - before if state.search else 0
+            if found is not None and state.model is not None:
+                return found_in(found, state.model, variants.principles(choice))
+    return None
 
 
 def good_build(project: Project, tables: Tables, variants: int = 8) -> Found | None:
