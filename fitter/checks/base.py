@@ -10,7 +10,7 @@ margin interval holds the margin of every point of the ratings given.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, ClassVar, Literal, Protocol
@@ -48,11 +48,15 @@ Sense = Literal["at least", "at most", "equal"]
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """Need, have and margin of one check; margin is at least one where the check passes."""
+    """Need, have and margin of one check; margin is at least one where the check passes.
+
+    ``note`` says of a single set in which way its figures leave the range of a formula; see :func:`within`.
+    """
 
     need: Interval
     have: Interval
     margin: Interval
+    note: str = ""
 
     @property
     def verdict(self) -> Verdict:
@@ -110,6 +114,25 @@ class Check(Reader):
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         """Why the check matters and what decided it, for one set; empty when the figures say it all."""
         return ""
+
+    def explained(self, parts: Parts, judgement: Judgement) -> str:
+        """The sentence, and the note where a formula left its range."""
+        return "; ".join(text for text in (self.sentence(parts, judgement), judgement.note) if text)
+
+
+def within(inside: Interval, judgement: Judgement, note: str) -> Judgement:
+    """Promise nothing where the figures leave the range in which the formulas of a check hold.
+
+    ``inside`` is one within the range, zero outside, both where that is open. Outside, the lower end of
+    the margin falls to zero: what seemed to fit is unproven, and the note says why. What fails still
+    fails, so this is for formulas that flatter outside their range, as all those in use do.
+    """
+    margin = judgement.margin
+    lo = np.where(np.asarray(inside.lo) >= 1, margin.lo, np.minimum(margin.lo, 0.0))
+    if lo.ndim:
+        return replace(judgement, margin=Interval(lo, margin.hi))
+    said = "; ".join(t for t in (judgement.note, note) if t) if inside.lo < 1 else judgement.note
+    return replace(judgement, margin=Interval(float(lo), margin.hi), note=said)
 
 
 def at_least(need: Interval | Number, have: Interval) -> Judgement:

@@ -7,11 +7,13 @@ import numpy as np
 from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
-from fitter.intervals import Interval, Number, largest, smallest
-from fitter.physics import dc_motor
+from fitter.intervals import Interval, Number, largest, monotone, smallest
+from fitter.physics import dc_motor, supplies
 from fitter.units import show
 
 DRIVER_EFFICIENCY = Interval(0.85, 0.95)  # of a chopper or bridge; common practice, no source
+LEAST_RETURN = 0.5  # J; less is taken by the capacitors a driver has anyway; common practice, no source
+TO_AND_FRO = "RMS of moves to and fro over the whole travel without rest"
 LOADING = 0.8  # continuous loading of a supply: 80 % practice (NEC 210.20(A) has the same figure)
 
 
@@ -98,31 +100,63 @@ class DCTorque(Check):
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         speed = show(float(self.train.speed(parts).hi), "angular_speed")
-        return f"at {speed}, safety factor {self.train.load.safety:g} included"
+        text = f"at {speed}, safety factor {self.train.load.safety:g} included"
+        return text + returned(self.train, self.rail, parts[self.driver], parts)
 
 
-class GearStrength(Check):
-    """The gears on the motor must stand the torque they pass on."""
-
-    name = "gear strength"
-    quantity = "torque"
-    train: Train
-
-    def judge(self, parts: Parts) -> Judgement:
-        return at_least(self.train.torque(parts), parts[self.train.motor]["gear_torque_limit"])
+def returned(train: Train, rail: Rail, driver: Part, parts: Parts) -> str:
+    """What braking gives back to the rail, where that takes more than a small capacitor; else nothing."""
+    energy = float(train.moving_energy(parts).hi)
+    volts, limit = float(rail.high(parts).hi), float(driver["supply_voltage.max"].lo)
+    if energy < LEAST_RETURN or limit <= volts:
+        return ""
+    farads = float(supplies.capacitance_for_return(volts, limit, energy))
+    joules, takes = show(energy, "energy"), show(farads, "capacitance")
+    return f"; braking gives back up to {joules}: {takes} at the driver takes it"
 
 
 class MotorHeat(Check):
-    """Current a DC motor draws at constant speed against what it carries for hours."""
+    """Current that heats a DC motor going to and fro without rest against what it carries for hours."""
 
     name = "motor heat"
     quantity = "current"
     train: Train
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(
-            running_current(self.train, parts, steady=True), parts[self.train.motor]["continuous_current"]
-        )
+        return at_least(heating_current(self.train, parts), parts[self.train.motor]["continuous_current"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return TO_AND_FRO
+
+
+class BridgeHours(Check):
+    """A bridge must carry for hours the current that its motor draws for hours."""
+
+    name = "driver current for hours"
+    quantity = "current"
+    driver: RoleName
+    train: Train
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(heating_current(self.train, parts), parts[self.driver]["continuous_current"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return TO_AND_FRO
+
+
+def heating_current(train: Train, parts: Parts) -> Interval:
+    """RMS current of a DC motor that moves its load to and fro over the whole travel without rest, A.
+
+    ``sqrt(I^2 + d^2 s)``: current I of the steady run, d more and less of it while speeding up and
+    slowing down, which take the share s of the time (the RMS rule of a trapezoid move, worked out).
+    """
+    motor, load = parts[train.motor], train.load
+    steady = running_current(train, parts, steady=True)
+    ramp = train.ramp_torque(parts) / (motor["output_constant"] * motor["gear_efficiency"])
+    return monotone(
+        lambda run, extra: np.sqrt(run * run + extra * extra * load.ramp_share),
+        rising={"run": steady, "extra": ramp},
+    )
 
 
 def running_current(train: Train, parts: Parts, *, steady: bool) -> Interval:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 
 import networkx as nx
 
-from fitter.checks import drives, fits, guides, lab, placing, power, signals, steppers
+from fitter.checks import drives, fits, guides, lab, placing, power, signals, steppers, strength
 from fitter.checks.base import Check
 from fitter.checks.motion import Load, Stage, Train
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
@@ -135,15 +135,16 @@ def drive_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             yield steppers.Winding(train.driver, train.motor)
             yield steppers.StepperCurrent(train.driver, train)
         else:
-            yield drives.GearStrength(train)
+            yield strength.GearStrength(train)
             yield drives.MotorHeat(train)
+            yield drives.BridgeHours(train.driver, train)
         if train.rail is not None:
             torque = steppers.StepperTorque if stepping else drives.DCTorque
             yield torque(train.rail, train.driver, train)
             if not stepping:
                 yield drives.BridgeCurrent(train.rail, train.driver, train.motor)
         if train.load.holds_unpowered:
-            yield placing.HoldsUnpowered(train, stepping)
+            yield strength.HoldsUnpowered(train, stepping)
         yield from _placing(graph, train, stepping)
 
 
@@ -164,13 +165,29 @@ def travel_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         load = train.load
         for a, _, data in graph.in_edges(load.name, data=True):
             if "timing belt" in kinds(graph, a):
+                yield strength.BeltPull(a, load)
                 yield placing.BeltTravel(a, train.stages[-1].role, load.travel, load.carriage_length)
             elif data["link"] == "thread":
                 yield placing.ScrewTravel(a, load.travel, load.carriage_length)
                 yield placing.ScrewNut(a)
-                yield placing.ScrewWhip(a, train.stages, load.speed)
+                yield strength.ScrewBuckling(a, load)
+                yield strength.ScrewWhip(a, train.stages, load.speed)
             elif "rack" in kinds(graph, a):
+                yield strength.ToothStrength(train.stages[-1].role, load)
                 yield placing.ScrewTravel(a, load.travel, load.carriage_length)
+
+
+@finder
+def coupler_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """What couplers pass on: a stepper may give all it has at any stop, other motors what the load takes."""
+    by_motor = {train.motor: train for train in trains(graph)}
+    for motor, coupler, data in links(graph, "shaft"):
+        if "coupler" not in kinds(graph, coupler) or data.get("turns"):
+            continue
+        if "stepper motor" in kinds(graph, motor):
+            yield strength.CouplerTorque(coupler, motor)
+        elif motor in by_motor:
+            yield strength.CouplerLoad(coupler, by_motor[motor])
 
 
 @finder
@@ -178,8 +195,6 @@ def fit_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     """Bores, belts, gears and rods that touch."""
     for a, b, data in links(graph, "shaft"):
         yield fits.Shaft(b, str(data["bore"]), a, str(data["shaft"]))
-        if "coupler" in kinds(graph, b) and "stepper motor" in kinds(graph, a):
-            yield fits.CouplerTorque(b, a)
     for a, b, _ in links(graph, "belt"):
         yield fits.BeltPitch(a, b)
         yield fits.BeltWidth(a, b)

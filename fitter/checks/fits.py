@@ -94,15 +94,3 @@ class RodBore(Check):
 
     def judge(self, parts: Parts) -> Judgement:
         return equal(parts[self.rod]["diameter"], parts[self.bush]["bore"], ROD_PLAY)
-
-
-class CouplerTorque(Check):
-    """A coupler stands the torque of its motor."""
-
-    name = "coupler torque"
-    quantity = "torque"
-    coupler: RoleName
-    motor: RoleName
-
-    def judge(self, parts: Parts) -> Judgement:
-        return at_least(parts[self.motor]["holding_torque"], parts[self.coupler]["torque"])

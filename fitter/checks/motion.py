@@ -16,7 +16,7 @@ import numpy as np
 from fitter.checks.base import Parts, Reader, RoleName
 from fitter.checks.rails import Rail
 from fitter.intervals import Interval, as_number, largest, monotone, smallest
-from fitter.physics import belts, motion, screws, worms
+from fitter.physics import belts, motion, moves, screws, worms
 
 # Oriental Motor load-torque page gives 0.85 to 0.95 for belts, screws and racks with bearings.
 BELT_EFFICIENCY = Interval(0.85, 0.95)
@@ -62,6 +62,14 @@ class Load(Reader):
             total = total + parts[role]["drag"]
         return total
 
+    @cached_property
+    def ramp_share(self) -> float:
+        """Share of a move from end to end spent speeding up and slowing down; none without a travel."""
+        if self.travel <= 0 or self.acceleration <= 0 or self.speed <= 0:
+            return 0.0
+        move = moves.trapezoid_move(self.travel, self.speed, self.acceleration)
+        return float(2 * move.ramp_time / move.total_time)
+
     def force(self, parts: Parts) -> Interval:
         """Force (or torque) to move the load while it accelerates, without safety factor."""
         return self._force(parts, self.acceleration)
@@ -69,6 +77,15 @@ class Load(Reader):
     def steady_force(self, parts: Parts) -> Interval:
         """Force (or torque) at constant speed."""
         return self._force(parts, 0.0)
+
+    def pushes_back(self, parts: Parts) -> Interval:
+        """Force (or torque) that would move the load back from rest: its weight, or the torque on it."""
+        if self.rotary:
+            return Interval.point(self.process_force)
+        return monotone(
+            lambda friction, drag: motion.axis_force(self.mass, 0.0, self.incline, -friction, -drag, 0.0),
+            falling={"friction": self.friction(parts), "drag": self.drag(parts)},
+        ).maximum(0.0)
 
     def _force(self, parts: Parts, acceleration: float) -> Interval:
         if self.rotary:
@@ -247,6 +264,22 @@ class Train(Reader):
             turning = Interval.point(self.load.acceleration) / advance
             torque = torque + parts[self.motor]["rotor_inertia"] * turning
         return torque
+
+    def ramp_torque(self, parts: Parts) -> Interval:
+        """What speeding up adds to the torque at the motor's output shaft, N m."""
+        advance, load = self.advance(parts), self.load
+        moved = advance / self.efficiency(parts) * (load.mass * load.acceleration)
+        return moved + parts[self.motor]["rotor_inertia"] * (Interval.point(load.acceleration) / advance)
+
+    def inertia(self, parts: Parts) -> Interval:
+        """Of rotor and load, seen at the motor's output shaft, kg m^2."""
+        advance = self.advance(parts)
+        return parts[self.motor]["rotor_inertia"] + advance * advance * self.load.mass
+
+    def moving_energy(self, parts: Parts) -> Interval:
+        """Energy of motion at the demanded speed, J."""
+        speed = self.speed(parts)
+        return self.inertia(parts) * speed * speed * 0.5
 
     def power(self, parts: Parts) -> Interval:
         """Mechanical power at the demanded speed while the load speeds up, W."""

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, at_most, yes
-from fitter.checks.motion import Stage, Train, total_advance
-from fitter.intervals import Interval, monotone
-from fitter.physics import belts, motion, screws
+from fitter.checks.motion import Stage, total_advance
+from fitter.intervals import monotone
+from fitter.physics import belts
 
 POSITION_MICROSTEPS = (
     8.0  # finer microsteps do not place a loaded axis more finely; common practice, no source
@@ -46,34 +44,6 @@ class EncoderResolution(Check):
 
     def judge(self, parts: Parts) -> Judgement:
         return at_most(self.limit, parts[self.encoder]["line_pitch"] * 0.25)
-
-
-class HoldsUnpowered(Check):
-    """Without power the load must not run back down the incline."""
-
-    name = "holds without power"
-    train: Train
-    stepping: bool
-    quantity = "torque"
-
-    def judge(self, parts: Parts) -> Judgement:
-        load, train = self.train.load, self.train
-        sliding = monotone(
-            lambda friction, drag: motion.axis_force(load.mass, 0.0, load.incline, -friction, -drag, 0.0),
-            falling={"friction": load.friction(parts), "drag": load.drag(parts)},
-        ).maximum(0.0)
-        pull = sliding * train.advance(parts) * train.back_drives(parts)
-        return at_least(pull, self._holding(parts))
-
-    def _holding(self, parts: Parts) -> Interval:
-        motor = parts[self.train.motor]
-        if self.stepping:
-            return motor["detent_torque"]
-        locks = motor["self_locking"]
-        friction = motor["no_load_current"] * motor["output_constant"]
-        return friction + Interval(
-            np.where(np.asarray(locks.lo) >= 1, np.inf, 0.0), np.where(np.asarray(locks.hi) >= 1, np.inf, 0.0)
-        )
 
 
 class EncoderLength(Check):
@@ -133,23 +103,3 @@ class ScrewNut(Check):
 
     def judge(self, parts: Parts) -> Judgement:
         return yes(parts[self.screw]["nut"])
-
-
-class ScrewWhip(Check):
-    """A long thin screw whips: run it at 80 % of its critical speed at the most."""
-
-    name = "critical speed of the screw"
-    quantity = "angular_speed"
-    screw: RoleName
-    stages: tuple[Stage, ...]
-    speed: float
-
-    def judge(self, parts: Parts) -> Judgement:
-        part = parts[self.screw]
-        critical = monotone(
-            lambda root, length: screws.critical_speed(root, length),
-            rising={"root": part["diameter"] * 0.75},
-            falling={"length": part["length"]},
-        )
-        turning = Interval.point(self.speed) / total_advance(self.stages, parts)
-        return at_least(turning, critical * 0.8)

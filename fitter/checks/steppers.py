@@ -7,7 +7,7 @@ from math import pi
 import numpy as np
 
 from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, equal
-from fitter.checks.drives import select
+from fitter.checks.drives import returned, select
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
 from fitter.intervals import Interval, as_number, monotone, smallest
@@ -18,6 +18,8 @@ from fitter.units import show, show_span
 HEADROOM = (
     1.5  # a chopper wants the supply at 1.5 x I x R or more to regulate at speed; common practice, no source
 )
+SMOOTH_MICROSTEPS = 4  # from which resonance hardly matters; common practice, no source
+NEAR_RESONANCE = 0.3  # of the resonant speed; common practice, no source
 FULL_LENGTH_FRAME = 0.070  # body width above which the inductance factor of large frames applies, m
 LARGE_FRAME_FACTOR = 1.5  # DESIGN of the stepper model: fits published NEMA 34 curves
 
@@ -121,8 +123,11 @@ class _StepperFigures(Record):
         return (blended - motor["detent_torque"]).maximum(0.0) * self.regulates()
 
     def regulates(self) -> Interval:
-        """One where the supply exceeds I x R with headroom, zero where it surely does not."""
-        drop = self.motor["rated_current"] * self.motor["resistance"] * HEADROOM
+        """One where the supply exceeds I x R with headroom, zero where it surely does not.
+
+        I is the current that is set: the motor's rating, or the driver's limit where that is lower.
+        """
+        drop = self.setting * self.motor["resistance"] * HEADROOM
         return Interval(as_number(self.voltage.lo >= drop.hi), as_number(self.voltage.hi >= drop.lo))
 
     def constant_voltage(self) -> Interval:
@@ -171,8 +176,7 @@ class StepperTorque(Check):
         figures = self.figures(parts)
         speed = show(float(figures.speed.hi), "angular_speed")
         text = f"at {speed}, safety factor {self.train.load.safety:g} included"
-        motor = parts[self.train.motor]
-        drop = motor["rated_current"] * motor["resistance"]
+        drop = figures.setting * figures.motor["resistance"]
         on_chopper = parts[self.driver]["chopper"].lo >= 1
         if on_chopper and figures.regulates().lo < 1:
             uses = "uses up" if figures.regulates().hi < 1 else "may use up"
@@ -182,7 +186,25 @@ class StepperTorque(Check):
             )
         if parts[self.driver]["chopper"].hi <= 0:
             text += _resistor(figures)
-        return text
+        text += _resonance(figures, self.train.inertia(parts))
+        return text + returned(self.train, self.rail, figures.driver, parts)
+
+
+def _resonance(figures: _StepperFigures, inertia: Interval) -> str:
+    """Where rotor and load swing about a step, which matters in full and half steps."""
+    motor = figures.motor
+    if figures.driver["microsteps"].hi >= SMOOTH_MICROSTEPS or inertia.hi <= 0:
+        return ""
+    rate = monotone(
+        stepper.resonance_frequency,
+        rising={"holding_torque": motor["holding_torque"], "rotor_teeth": figures.teeth},
+        falling={"inertia": inertia.maximum(1e-12)},
+    )
+    rough = rate * motor["step_angle"]
+    if figures.speed.hi < rough.lo * (1 - NEAR_RESONANCE):
+        return ""
+    at = show_span(float(rough.lo), float(rough.hi), "angular_speed")
+    return f"; in full steps it swings in resonance near {at}: ramp through quickly, or use microsteps"
 
 
 def _resistor(figures: _StepperFigures) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from fitter.intervals import Interval
 from fitter.kinds.model import Kind, Offer, Ratings, Rule, Spec, register
 from fitter.kinds.motors import certain, scaled
 
@@ -97,6 +98,21 @@ register(
             "max_power": Spec("power", "15..300 W", "case at 25 °C", "limit", 2),
             "thermal_resistance_jc": JUNCTION_CASE,
             "max_junction": Spec("temperature", "125..200 degC", "", "limit", 2),
+            "full_power_voltage": Spec(
+                "voltage",
+                "12..280 V",
+                "up to which it stands its full power for hours",
+                "limit",
+                3,
+                "End of the straight power line in the safe-area chart of its sheet.",
+            ),
+            "current_gain": Spec(
+                "ratio",
+                "10..200",
+                "at the current it will carry",
+                minutes=5,
+                how="Collector over base current.",
+            ),
         },
         about="Power transistor that carries the current beside a regulator.",
         rules=(
@@ -105,6 +121,12 @@ register(
                 ("max_power", "max_junction"),
                 lambda p, t: (t - 298.15) / p,
                 "from the power rating",
+            ),
+            Rule(
+                "full_power_voltage",
+                ("max_voltage",),
+                lambda v: v * Interval(0.3, 0.7),
+                "0.3 to 0.7 of the voltage rating",
             ),
         ),
         derive_offers=_matched,

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fitter.intervals import Interval
+from fitter.intervals import Interval, monotone
 from fitter.kinds.model import Kind, Offer, Rule, Spec, register
 from fitter.kinds.motors import YES_NO, certain
+from fitter.physics import belts, gears
 
 PITCH = Spec(
     "length",
@@ -36,6 +37,13 @@ MODULE = Spec(
 LENGTH = Spec("length", "20..2000 mm", "", "length", 1, "Tape measure.")
 LOAD = Spec("mass", "0.5..100 kg", "it carries", "mechanical", 10)
 
+
+def _belt_force(width: Interval, pitch: Interval) -> Interval:
+    """Teeth grow with the pitch, and what they carry with them; common practice, no source."""
+    low, high = belts.WORKING_FORCE_PER_WIDTH
+    return width * Interval(low, high) * (pitch * (1 / 2e-3))
+
+
 register(
     Kind(
         "timing belt",
@@ -46,9 +54,25 @@ register(
                 "length", "0.1..10 m", "all the way round, or end to end", "length", 1, "Count teeth x pitch."
             ),
             "closed": Spec("choice", help="an endless loop", choices=YES_NO, minutes=1),
+            "working_force": Spec(
+                "force",
+                "2..2000 N",
+                "that it pulls day by day",
+                "mechanical",
+                10,
+                "Read the sheet of its profile; or hang the load on it for a day and look at the teeth.",
+            ),
         },
         about="Toothed belt, open or closed.",
         ports={"belt": "belt_pitch"},
+        rules=(
+            Rule(
+                "working_force",
+                ("width", "belt_pitch"),
+                _belt_force,
+                "10 to 30 N for 6 mm of width at 2 mm pitch, more with the pitch",
+            ),
+        ),
     )
 )
 register(
@@ -91,12 +115,49 @@ register(
     )
 )
 register(Kind("rack", {"module": MODULE, "length": LENGTH}, about="Straight gear.", ports={"mesh": "module"}))
+MATERIALS = ("plastic", "metal")
+# Bending stress that teeth stand for long: plastics from the physics module, brass and mild steel common
+# practice, no source.
+_TOOTH_STRESS = (
+    Interval(
+        min(low for low, _ in gears.PLASTIC_TOOTH_STRESS.values()),
+        max(high for _, high in gears.PLASTIC_TOOTH_STRESS.values()),
+    ),
+    Interval(50e6, 200e6),
+)
+
+
+def _tooth_force(module: Interval, width: Interval, teeth: Interval, material: Interval) -> Interval:
+    stress = _TOOTH_STRESS[int(material.lo)].hull(_TOOTH_STRESS[int(material.hi)])
+    return monotone(
+        gears.tooth_force,
+        rising={"module": module, "width": width, "teeth": teeth, "stress": stress},
+    )
+
+
 register(
     Kind(
         "gear",
-        {"module": MODULE, "teeth": TEETH, "bore": BORE, "width": WIDTH},
+        {
+            "module": MODULE,
+            "teeth": TEETH,
+            "bore": BORE,
+            "width": WIDTH,
+            "material": Spec("choice", help="what its teeth are made of", choices=MATERIALS, minutes=1),
+            "tooth_force": Spec(
+                "force", "0.5..5000 N", "that one tooth stands for long", "mechanical", 15, "Read its sheet."
+            ),
+        },
         about="Spur gear.",
         ports={"mesh": "module", "shaft": "bore"},
+        rules=(
+            Rule(
+                "tooth_force",
+                ("module", "width", "teeth", "material"),
+                _tooth_force,
+                "from the bending of a tooth: 5 to 35 MPa for plastic, 50 to 200 MPa for metal",
+            ),
+        ),
     )
 )
 register(

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 TRAPEZOIDAL_HALF_ANGLE = math.radians(15.0)  # of the thread profile, ISO 2901
 ACME_HALF_ANGLE = math.radians(14.5)
 METRIC_HALF_ANGLE = math.radians(30.0)
+MILD_STEEL_YIELD = 250e6  # Pa, plain structural steel; common practice, no source
 
 
 class Support(NamedTuple):
@@ -442,3 +443,45 @@ def buckling_load(
         require(value > 0, "every argument must be above zero")
     inertia = math.pi * (root_diameter * root_diameter) * (root_diameter * root_diameter) / 64
     return end_factor * math.pi**2 * modulus * inertia / (length * length)
+
+
+def column_limit(
+    root_diameter: Number,
+    length: Number,
+    end_factor: Number = SUPPORTS["supported-supported"].buckling,
+    modulus: Number = STEEL_MODULUS,
+    yield_stress: Number = MILD_STEEL_YIELD,
+) -> Number:
+    """Axial force at which a screw fails: Euler's where it is slender, Johnson's parabola where short.
+
+    With the area A, the radius of gyration k = d / 4 and the slenderness s = L / k:
+    ``F = A (S - (S s / (2 pi))^2 / (n E))`` up to ``s^2 = 2 pi^2 n E / S``, above it Euler's
+    ``F = n pi^2 E A / s^2``; both meet there at half the yield stress S.
+
+    Args:
+        root_diameter: at the root of the thread, m, above zero.
+        length: between nut and bearing, m, above zero.
+        end_factor: n, from :data:`SUPPORTS`.
+        modulus: of elasticity, Pa.
+        yield_stress: of the steel, Pa; the default is a cautious figure for plain steel.
+
+    Returns:
+        Force, N.
+
+    Raises:
+        ValueError: an argument not above zero.
+
+    Source:
+        J. B. Johnson's formula, Shigley ch. 4 (columns of intermediate length), from memory.
+
+    Example:
+        >>> round(column_limit(root_diameter=0.0065, length=0.5))
+        692
+        >>> round(column_limit(root_diameter=0.0065, length=0.05))
+        8047
+    """
+    slender = buckling_load(root_diameter, length, end_factor, modulus)
+    require(yield_stress > 0, "every argument must be above zero")
+    area = math.pi / 4 * root_diameter * root_diameter
+    squat = area * yield_stress * (1 - area * yield_stress / (4 * slender))
+    return choose(slender <= area * yield_stress / 2, slender, squat)

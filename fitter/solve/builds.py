@@ -153,7 +153,7 @@ def judge_check(check: Check, parts: Mapping[str, Candidate]) -> Checked:
     views = {role: Single(parts[role]) for role in check.roles}
     judgement = check.judge(views)
     because = _because(check, parts, views) if judgement.verdict is Verdict.UNPROVEN else ()
-    return Checked(check, judgement, check.sentence(views, judgement), because)
+    return Checked(check, judgement, check.explained(views, judgement), because)
 
 
 def _because(check: Check, parts: Mapping[str, Candidate], views: Mapping[str, Single]) -> tuple[str, ...]:

@@ -60,10 +60,18 @@ HARDER = {
 }
 
 
-def assert_no_easier(before: list[Check], after: list[Check], boxes: Mapping[str, Any]) -> None:
+# No gaps: a longer move speeds up and slows down less often, which cools the motor.
+EASIER = {("travel", "MotorHeat"), ("travel", "BridgeHours")}
+
+
+def assert_no_easier(
+    before: list[Check], after: list[Check], boxes: Mapping[str, Any], what: str = ""
+) -> None:
     """Every check of the harder project has no larger a margin than that of the easier one."""
     assert [(type(c), c.roles) for c in before] == [(type(c), c.roles) for c in after]
     for easy, hard in zip(before, after, strict=True):
+        if (what, type(easy).__name__) in EASIER:
+            continue
         margins = ends(easy.judge(boxes), (BOXES, 1)), ends(hard.judge(boxes), (BOXES, 1))
         for easy_end, hard_end in zip(*margins, strict=True):
             risen = hard_end > easy_end * (1 + SLACK)
@@ -91,7 +99,7 @@ def test_asking_for_more_makes_no_check_easier(plan: Plan, what: str, seed: int)
     demands = demands_of(plan, rng)
     graph = graph_of(plan, demands)
     harder = graph_of(plan, _more(demands, rng, *HARDER[what]))
-    assert_no_easier(find_checks(graph), find_checks(harder), all_boxes(graph, BOXES, rng))
+    assert_no_easier(find_checks(graph), find_checks(harder), all_boxes(graph, BOXES, rng), what)
 
 
 @pytest.mark.parametrize("plan", [p for p in plans() if "guide" in p.functions], ids=str)
@@ -146,6 +154,9 @@ BETTER = {
 # Known gaps, each shown by a test of its own below: (what is bettered, check) -> holds only beside them.
 GAPS = {
     ("transformer current", "BridgeRating"),
+    # no gap: the current is set to the motor's rating or the driver's limit, and a supply too low for the
+    # one may do for the other; the sentence says so
+    ("driver current", "StepperTorque"),
     ("transformer current", "JunctionHeat"),  # no gap: a stiffer winding does make more heat
     *(("transformer current", check) for check in READ_THE_TROUGH),
 }
