@@ -275,7 +275,7 @@ def rectifier_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     for _, capacitor, _ in links(graph, "dc"):
         rail = rail_at(graph, capacitor)
         if isinstance(rail, RectifiedRail):
-            yield lab.BridgeRating(rail)
+            yield lab.RectifierVoltage(rail)
             yield lab.CapacitorVoltage(rail)
 
 
@@ -290,6 +290,8 @@ def linear_supply_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             yield lab.Headroom(rail, part, output, with_pass)
             yield lab.OutputRange(part, output)
             yield lab.FrontCurrent(rail, output)
+            if isinstance(rail, RectifiedRail):
+                yield lab.RectifierCurrent(rail.bridge, output.current)
             yield lab.InputLimit(rail, part, "max_input_voltage")
             yield lab.OutputRipple(rail, part, output)
             if not with_pass:
@@ -302,7 +304,19 @@ def linear_supply_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         output = data["output"]
         assert isinstance(output, lab.LinearOutput)
         if source is not None:
-            yield lab.JunctionHeat(rail_at(graph, source), hot, sink, output, bool(data["with_pass"]))
+            yield from _heat(graph, rail_at(graph, source), hot, sink, output, bool(data["with_pass"]))
+
+
+def _heat(
+    graph: nx.DiGraph[str], rail: Rail, hot: str, sink: str, output: lab.LinearOutput, with_pass: bool
+) -> Iterator[Check]:
+    yield lab.JunctionHeat(rail, hot, sink, output, with_pass)
+    if with_pass:
+        yield lab.SafeArea(rail, hot, sink, output)
+        front = before(graph, hot, "regulate")
+        for other, part, _ in links(graph, "regulate"):
+            if other == front and "linear regulator" in kinds(graph, part):
+                yield lab.RegulatorHeat(rail, part, hot, sink, output)
 
 
 @finder

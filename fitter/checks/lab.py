@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
-from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, at_most
+from functools import cached_property
+
+import numpy as np
+
+from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, at_most
 from fitter.checks.drives import LOADING
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
-from fitter.intervals import Interval, monotone
+from fitter.intervals import Interval, Number, monotone
 from fitter.physics import thermal
 from fitter.records import Record
 from fitter.units import show
 
 CASE_TO_SINK = Interval(0.3, 1.0)  # washer and grease, TO-3 to TO-220, K/W; common practice, no source
+JUNCTION_RESERVE = 25.0  # below the highest junction temperature, K; common practice, no source
+SHARING = 0.8  # what several transistors side by side carry over their sum; common practice, no source
+RATED_AT = 298.15  # case temperature at which power ratings hold, K
+STEEPNESS = (1.5, 2.5)  # exponent of the second-breakdown line in charts of the sheets, from memory
+LEAST_DROP = 0.1  # V across a series element; its safe area wants some voltage
+BRIDGE_SPARE = 1.5  # rating of a bridge over what is drawn for hours; common practice, no source
 BASE_DROP = 1.2  # what a pass transistor adds to the regulator's dropout: base-emitter and its resistor, V
 # A three-terminal regulator rejects the ripple of a switch-mode supply far less than that of the
 # mains: its gain is nearly gone at 50 kHz and above (typical sheet curves, from memory), dB.
@@ -115,8 +125,29 @@ class SeriesCurrent(Check):
 
     def judge(self, parts: Parts) -> Judgement:
         part = parts[self.part]
-        have = part["max_current"] * part["devices"] if self.shared else part["max_current"]
+        have = part["max_current"] * sharing(part) if self.shared else part["max_current"]
         return at_least(self.output.current, have)
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        if not self.shared or parts[self.part]["devices"].hi <= 1:
+            return ""
+        return f"side by side they share to {SHARING:.0%} at best, with a resistor in each emitter"
+
+
+def sharing(part: Part) -> Interval:
+    """How many devices the hardest loaded of several counts for: one alone, or fewer than there are."""
+    devices = part["devices"]
+    return devices.map(lambda n: np.where(np.asarray(n) > 1, n * SHARING, 1.0))
+
+
+def case_heat(rail: Rail, output: LinearOutput, parts: Parts) -> Interval:
+    """Heat in the series element at the hardest duty: lowest output, full current, high mains; W."""
+    return dropped(rail, output, parts) * output.current
+
+
+def dropped(rail: Rail, output: LinearOutput, parts: Parts) -> Interval:
+    """Voltage across the series element at the hardest duty."""
+    return (hottest_input(rail, parts, output.current) - output.lowest_voltage).maximum(0.0)
 
 
 class JunctionHeat(Check):
@@ -130,12 +161,6 @@ class JunctionHeat(Check):
     output: LinearOutput
     shared: bool
 
-    def power(self, parts: Parts) -> Interval:
-        """Heat in the series element, W."""
-        return (hottest_input(self.rail, parts, self.output.current) - self.output.lowest_voltage).maximum(
-            0.0
-        ) * self.output.current
-
     def judge(self, parts: Parts) -> Judgement:
         part = parts[self.part]
         rise = (
@@ -144,21 +169,97 @@ class JunctionHeat(Check):
                     self.output.ambient, power, case, washer, sink, devices
                 ),
                 rising={
-                    "power": self.power(parts),
+                    "power": case_heat(self.rail, self.output, parts),
                     "case": part["thermal_resistance_jc"],
                     "washer": CASE_TO_SINK,
                     "sink": parts[self.sink]["thermal_resistance"],
                 },
-                falling={"devices": part["devices"] if self.shared else Interval.point(1.0)},
+                falling={"devices": sharing(part) if self.shared else Interval.point(1.0)},
             )
             - self.output.ambient
         )
-        return at_least(rise, part["max_junction"] - self.output.ambient)
+        return at_least(rise, part["max_junction"] - (self.output.ambient + JUNCTION_RESERVE))
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
-        watts = show(float(self.power(parts).hi), "power")
+        watts = show(float(case_heat(self.rail, self.output, parts).hi), "power")
         hottest = show(self.output.ambient + float(judgement.need.hi), "temperature")
-        return f"up to {watts} of heat at lowest output and full current: junction up to {hottest}"
+        return (
+            f"up to {watts} of heat at lowest output and full current: junction up to {hottest}, "
+            f"kept {JUNCTION_RESERVE:g} K below its limit"
+        )
+
+
+class SafeArea(Check):
+    """A pass transistor carries its share at the highest voltage across it, its case being hot.
+
+    The power rating holds for a case at 25 degrees and falls in a straight line to nothing at the
+    highest junction temperature; above its full-power voltage second breakdown allows less still.
+    """
+
+    name = "safe area of the pass transistor"
+    quantity = "current"
+    rail: Rail
+    part: RoleName
+    sink: RoleName
+    output: LinearOutput
+
+    def judge(self, parts: Parts) -> Judgement:
+        part, devices = parts[self.part], sharing(parts[self.part])
+        volts = dropped(self.rail, self.output, parts).maximum(LEAST_DROP)
+        heat = case_heat(self.rail, self.output, parts)
+        case = heat * parts[self.sink]["thermal_resistance"] + heat / devices * CASE_TO_SINK
+        watts = monotone(
+            _derated,
+            rising={"power": part["max_power"], "hottest": part["max_junction"]},
+            falling={"case": case + self.output.ambient},
+        )
+        worst = _allowed(volts.hi, part, watts.lo, "lo", STEEPNESS[1])
+        best = _allowed(volts.lo, part, watts.hi, "hi", STEEPNESS[0])
+        return at_least(Interval.point(self.output.current) / devices, Interval(worst, best))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        volts = show(float(dropped(self.rail, self.output, parts).hi), "voltage")
+        return f"current of the hardest loaded transistor with {volts} across it, its case at working heat"
+
+
+def _derated(power: Number, hottest: Number, case: Number) -> Number:
+    """Power rating at a case temperature, gone at the highest junction temperature."""
+    slope = power / np.maximum(np.asarray(hottest) - RATED_AT, 1.0)
+    return thermal.derated_power(power, slope, case, RATED_AT)
+
+
+def _allowed(volts: Number, part: Part, watts: Number, end: str, steepness: float) -> Number:
+    """Current that one transistor stands, all its ratings taken at one end."""
+    current, knee, limit = (
+        getattr(part[n], end) for n in ("max_current", "full_power_voltage", "max_voltage")
+    )
+    return thermal.safe_area_current(volts, current, watts, knee, watts / knee, limit, steepness)
+
+
+class RegulatorHeat(Check):
+    """The regulator beside a pass transistor still carries its base current, on the same sink."""
+
+    name = "junction temperature of the regulator"
+    quantity = "temperature_difference"
+    rail: Rail
+    regulator: RoleName
+    part: RoleName
+    sink: RoleName
+    output: LinearOutput
+
+    def judge(self, parts: Parts) -> Judgement:
+        heat = case_heat(self.rail, self.output, parts)
+        own = heat / parts[self.part]["current_gain"]
+        regulator = parts[self.regulator]
+        through = regulator["thermal_resistance_jc"] + CASE_TO_SINK
+        rise = heat * parts[self.sink]["thermal_resistance"] + own * through
+        return at_least(rise, regulator["max_junction"] - (self.output.ambient + JUNCTION_RESERVE))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return (
+            "bolted on the same sink, it carries the output current over the gain of the pass transistor; "
+            f"kept {JUNCTION_RESERVE:g} K below its limit"
+        )
 
 
 class OutputRipple(Check):
@@ -183,21 +284,38 @@ class OutputRipple(Check):
         return self.rail.ripple(parts)
 
 
-class BridgeRating(Check):
-    """The bridge stands the winding's peak twice over and carries the direct current."""
+class RectifierVoltage(Check):
+    """The bridge stands the winding's peak twice over."""
 
-    name = "rating of the bridge"
+    name = "voltage of the bridge"
     quantity = "voltage"
     rail: RectifiedRail
 
+    @cached_property
+    def roles(self) -> tuple[str, ...]:
+        """Transformer and bridge: the capacitor does not change the peak."""
+        return self.rail.roles[:2]
+
     def judge(self, parts: Parts) -> Judgement:
-        bridge = parts[self.rail.bridge]
-        volts = at_least(self.rail.high(parts) * 2.0, bridge["max_voltage"])
-        amps = at_least(self.rail.current(parts) * 1.5, bridge["current"])
-        return Judgement(volts.need, volts.have, volts.margin.minimum(amps.margin))
+        return at_least(self.rail.high(parts) * 2.0, parts[self.rail.bridge]["max_voltage"])
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
-        return "twice the peak without load, and one and a half times the direct current"
+        return "twice the peak without load"
+
+
+class RectifierCurrent(Check):
+    """The bridge carries the direct current that is drawn, with half as much to spare."""
+
+    name = "current of the bridge"
+    quantity = "current"
+    bridge: RoleName
+    current: float
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.current * BRIDGE_SPARE, parts[self.bridge]["current"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"{BRIDGE_SPARE:g} times the current that is drawn"
 
 
 class CapacitorVoltage(Check):

@@ -153,11 +153,11 @@ BETTER = {
 
 # Known gaps, each shown by a test of its own below: (what is bettered, check) -> holds only beside them.
 GAPS = {
-    ("transformer current", "BridgeRating"),
     # no gap: the current is set to the motor's rating or the driver's limit, and a supply too low for the
     # one may do for the other; the sentence says so
     ("driver current", "StepperTorque"),
-    ("transformer current", "JunctionHeat"),  # no gap: a stiffer winding does make more heat
+    # no gaps: a stiffer winding does make more heat
+    *(("transformer current", check) for check in ("JunctionHeat", "SafeArea", "RegulatorHeat")),
     *(("transformer current", check) for check in READ_THE_TROUGH),
 }
 

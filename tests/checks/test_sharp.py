@@ -42,11 +42,12 @@ MODEL_BANDS = {
     "RailCurrent": np.inf,  # a driver may be set anywhere from its own limit up to the motor's rating
     "SharedUnit": np.inf,
     "JunctionHeat": 1.64,
+    "RegulatorHeat": 1.64,
+    "SafeArea": np.inf,  # steepness of the second-breakdown line and the washer under the case
     "OutputRipple": 10 ** (25 / 20) * 1.001,
 }
 # Behind transformer, bridge and capacitor the lowest voltage is only known between two bounds.
 RECTIFIED_BANDS = {
-    "BridgeRating": 1.20,
     "FrontCurrent": 1.20,
     "OutputRipple": 1 / 0.34 * 1.001,
 }
@@ -56,6 +57,8 @@ READ_THE_TROUGH = (
     "Headroom",
     "JunctionHeat",
     "LowestVoltage",
+    "RegulatorHeat",
+    "SafeArea",
     "RailCurrent",
     "StepperTorque",
 )

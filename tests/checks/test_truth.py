@@ -186,12 +186,12 @@ def heating(t: Truth, train: Train, per_ampere: Any, free: Any) -> Any:
     more = (more + t(train.motor, "rotor_inertia") * load.acceleration / advance) / per_ampere
     if load.rotary:
         return steady
-    peak = min(load.speed, np.sqrt(load.travel * load.acceleration))
+    peak = float(min(load.speed, np.sqrt(load.travel * load.acceleration)))
     ramp = peak / load.acceleration
     total = 2 * ramp + max(load.travel - peak * ramp, 0.0) / peak
 
     def square(time: float, run: float, extra: float) -> float:
-        return float((run + extra * ((time < ramp) - (time > total - ramp))) ** 2)
+        return float((run + extra * (int(time < ramp) - int(time > total - ramp))) ** 2)
 
     mean = (ramp * ((steady + more) ** 2 + (steady - more) ** 2) + (total - 2 * ramp) * steady**2) / total
     for at in ((0, 0), (1, 1)):
@@ -230,10 +230,37 @@ def test_junction_temperature_behind_a_switch_mode_front_end(seed: int) -> None:
     check = next(c for c in checks if isinstance(c, lab.JunctionHeat))
     out = check.output
     heat = np.maximum(t("output.supply", "voltage.low") - out.lowest_voltage, 0.0) * out.current
-    each = (t(check.part, "thermal_resistance_jc") + t.band(0.3, 1.0)) / t(check.part, "devices")
+    sharing = np.where(t(check.part, "devices") > 1, 0.8 * t(check.part, "devices"), 1.0)
+    each = (t(check.part, "thermal_resistance_jc") + t.band(0.3, 1.0)) / sharing
     judged = check.judge(boxes)
     held(judged.need, heat * (t(check.sink, "thermal_resistance") + each), check)
-    held(judged.have, t(check.part, "max_junction") - out.ambient, check)
+    held(judged.have, t(check.part, "max_junction") - out.ambient - 25, check)
+    regulator = next(c for c in checks if isinstance(c, lab.RegulatorHeat))
+    through = t(regulator.regulator, "thermal_resistance_jc") + t.band(0.3, 1.0)
+    rise = heat * (t(check.sink, "thermal_resistance") + through / t(check.part, "current_gain"))
+    held(regulator.judge(boxes).need, rise, regulator)
+
+
+@given(seed=st.integers(0, 2**32 - 1))
+@settings(max_examples=15, deadline=None)
+def test_safe_area_behind_a_switch_mode_front_end(seed: int) -> None:
+    """Least of rating, derated power over volts, and a power law from the knee on; none above the limit.
+
+    P = P0 (Tj - Tc)/(Tj - 25 degC); shape of the chart as in data sheets of the 2N3055 class, from memory.
+    """
+    checks, boxes, t = setting("switch-mode, regulator and pass transistor", seed)
+    check = next(c for c in checks if isinstance(c, lab.SafeArea))
+    out, part = check.output, check.part
+    sharing = np.where(t(part, "devices") > 1, 0.8 * t(part, "devices"), 1.0)
+    volts = np.maximum(t("output.supply", "voltage.low") - out.lowest_voltage, 0.1)
+    heat = np.maximum(t("output.supply", "voltage.low") - out.lowest_voltage, 0.0) * out.current
+    case = out.ambient + heat * (t(check.sink, "thermal_resistance") + t.band(0.3, 1.0) / sharing)
+    left = (t(part, "max_junction") - case) / (t(part, "max_junction") - 298.15)
+    watts = t(part, "max_power") * np.clip(left, 0.0, 1.0)
+    knee = t(part, "full_power_voltage")
+    line = watts / knee * (knee / volts) ** t.band(1.5, 2.5)
+    amps = np.minimum(np.minimum(t(part, "max_current"), watts / volts), line)
+    held(check.judge(boxes).have, np.where(volts <= t(part, "max_voltage"), amps, 0.0), check)
 
 
 @given(seed=st.integers(0, 2**32 - 1))
