@@ -136,8 +136,7 @@ class SeriesCurrent(Check):
 
 def sharing(part: Part) -> Interval:
     """How many devices the hardest loaded of several counts for: one alone, or fewer than there are."""
-    devices = part["devices"]
-    return devices.map(lambda n: np.where(np.asarray(n) > 1, n * SHARING, 1.0))
+    return (part["devices"] * SHARING).maximum(1.0)
 
 
 def case_heat(rail: Rail, output: LinearOutput, parts: Parts) -> Interval:
