@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import sys
 import threading
@@ -21,7 +22,7 @@ class Watch(Watcher):
     """Looks on while questions are answered; shows how far they are on a terminal, and nowhere else.
 
     The first interrupt ends the search, whose best sets so far are then the answer; the second ends
-    the program.
+    the program, also while that answer is being printed.
     """
 
     def __init__(self) -> None:
@@ -40,7 +41,7 @@ class Watch(Watcher):
     ) -> None:
         if self._status is not None:
             self._status.stop()
-        if self._before is not None:
+        if self._before is not None and not self.stop:
             signal.signal(signal.SIGINT, self._before)
 
     def look(self, progress: Progress) -> None:
@@ -51,8 +52,8 @@ class Watch(Watcher):
         if progress.best is None:
             best = "nothing found yet"
         else:
-            best = f"best so far: {progress.to_buy} to buy, {progress.minutes} min of measuring"
-        return f"{progress.variants} ways opened, {progress.nodes} steps; {best}"
+            best = f"best so far: {progress.to_buy} to buy, {progress.minutes} min to measure"
+        return f"{progress.variants} ways, {progress.nodes:,} steps; {best}"
 
     def _show(self, text: str) -> None:
         from rich.console import Console
@@ -66,6 +67,7 @@ class Watch(Watcher):
 
     def _interrupted(self, number: int, frame: FrameType | None) -> None:
         if self.stop:
+            signal.signal(signal.SIGINT, signal.SIG_IGN)  # it ends now: a third one must not tear that apart
             raise KeyboardInterrupt
         self.stop = True
         if self._status is not None:
@@ -79,6 +81,4 @@ def _interrupts() -> bool:
 
 def on_terminal() -> bool:
     """Whether standard error is a terminal that can take back what it shows."""
-    import os
-
     return sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM") != "dumb"

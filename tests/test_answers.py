@@ -18,6 +18,7 @@ from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import KINDS, kind_key
 from fitter.models import BuildsAnswer, CheckAnswer, GapsAnswer, MatchAnswer, SetAnswer
 from fitter.shed import Shed
+from fitter.solve.limits import Watcher
 from fitter.units import QUANTITIES
 
 EXAMPLES = Path(__file__).parents[1] / "inventory_examples"
@@ -255,6 +256,102 @@ def test_what_cannot_be_bought_either_is_out_of_reach_and_says_what_fails(shed: 
     assert gaps.fails
     (row,) = [r for r in answers.builds(shed, {"extension": "1.9 m"}).builds if r.recipe == "drawer-rails"]
     assert (row.state, row.outcome) == ("out of reach", "complete")
+
+
+# ------------------------------------------------------------------ which sets, and how sure
+
+
+def lots_of(each: SetAnswer) -> dict[str, str]:
+    return {role: part.lot or part.name for role, part in each.parts.items()}
+
+
+def test_diverse_sets_differ_in_what_matters_and_ranked_ones_need_not(shed: Shed) -> None:
+    ranked = answers.match(shed, "camera-slider", top=4)
+    diverse = answers.match(shed, "camera-slider", top=4, order="diverse")
+    assert (ranked.order, diverse.order) == ("ranked", "diverse")
+    assert lots_of(ranked.sets[0]) == lots_of(diverse.sets[0])
+    matter = ("slide.motor", "slide.driver", "slide.pulley", "slide.screw", "power.supply")
+    signatures = [[lots_of(each).get(role) for role in matter] for each in diverse.sets]
+    assert len(signatures) == 4
+    assert all(one != other for i, one in enumerate(signatures) for other in signatures[:i])
+    assert lots_of(ranked.sets[1]) not in [lots_of(each) for each in diverse.sets]
+    assert not any(each.substitutes for each in ranked.sets)
+
+
+def test_a_substitute_put_in_by_hand_keeps_the_set(shed: Shed) -> None:
+    """Each substitute of a ready or measurable set, fixed with all other parts, makes a set as good."""
+    (best,) = answers.match(shed, "camera-slider", top=1, order="diverse").sets
+    own = {role: part.lot for role, part in best.parts.items() if part.lot}
+    tried = 0
+    for role, others in best.substitutes.items():
+        for other in (o for o in others if o.lot):
+            again = answers.match(shed, "camera-slider", top=1, fixed={**own, role: str(other.lot)})
+            assert STATES.index(again.state) <= STATES.index(best.state), (role, other)
+            assert other.price is None
+            tried += 1
+        assert sum(o.lot is None for o in others) == (0 if others[0].lot else 1)
+    assert tried >= 5
+
+
+def test_a_limit_is_named_and_what_stands_in_is_marked(shed: Shed) -> None:
+    hurried = Shed(shed.stock, shed.recipes, limit_nodes=0)
+    for row in answers.builds(hurried).builds:
+        assert (row.outcome, row.stopped_by, row.stand_in) == ("stopped", "nodes", True)
+    matched = answers.match(hurried, "pen-plotter")
+    assert (matched.outcome, matched.stopped_by, matched.stand_in) == ("stopped", "nodes", True)
+    assert len(matched.sets) == 1
+    missing = answers.gaps_of(hurried, "pen-plotter")
+    assert (missing.outcome, missing.stopped_by, missing.stand_in) == ("stopped", "nodes", True)
+    why = answers.why(hurried, "pen-plotter")
+    assert (why.outcome, why.stopped_by, why.stand_in) == ("stopped", "nodes", True)
+    slow = Shed(shed.stock, shed.recipes, limit_seconds=-1.0)
+    assert answers.match(slow, "drawer-rails").stopped_by == "seconds"
+
+
+def test_a_search_that_ends_says_so(shed: Shed, rows: BuildsAnswer) -> None:
+    why = answers.why(shed, "drawer-rails", fixed={"slides": "sl2"})
+    for answer in (*rows.builds, answers.gaps_of(shed, "lab-supply"), why):
+        assert (answer.outcome, answer.stopped_by, answer.stand_in) == ("complete", None, False)
+
+
+def test_what_was_interrupted_before_it_began_is_not_known(shed: Shed) -> None:
+    """Never out of reach, nothing made up, and no error."""
+    stopped = Shed(shed.stock, shed.recipes)
+    stopped.watcher.stop = True
+    try:
+        for row in answers.builds(stopped).builds:
+            assert (row.state, row.stopped_by, row.parts) == ("not known", "interrupt", {})
+            assert row.why == ["interrupted before anything was found"]
+        for question in (answers.match, answers.why):
+            answer = question(stopped, "camera-slider")
+            assert (answer.state, answer.stopped_by, answer.sets) == ("not known", "interrupt", [])
+        missing = answers.gaps_of(stopped, "camera-slider")
+        assert (missing.state, missing.stopped_by, missing.missing) == ("not known", "interrupt", [])
+    finally:
+        stopped.watcher.stop = False
+
+
+def test_a_search_interrupted_under_way_shows_what_it_has(shed: Shed) -> None:
+    """One that has sets keeps them; one that has none puts one together at once."""
+
+    class Impatient(Watcher):
+        """Stops after so many sets judged or looks taken."""
+
+        def __init__(self, after: int) -> None:
+            self.asked = 0
+            self.after = after
+
+        @property
+        def stop(self) -> bool:  # type: ignore[override]
+            self.asked += 1
+            return self.asked > self.after
+
+    for after, stand_in in ((1, True), (10_000, False)):
+        watched = Shed(shed.stock, shed.recipes, watcher=Impatient(after))
+        answer = answers.match(watched, "pen-plotter", top=2, order="diverse")
+        assert answer.stand_in is stand_in
+        assert answer.sets
+        assert answer.state != "out of reach"
 
 
 # ------------------------------------------------------------------ what is never placed

@@ -109,6 +109,61 @@ def test_top_says_how_many_sets(fitter: Command) -> None:
     assert "Set 2: " in fitter("match pen-plotter --top 2").out
 
 
+def test_the_order_shown_is_named(fitter: Command) -> None:
+    diverse, ranked = (
+        fitter("match camera-slider --top 2"),
+        fitter("match camera-slider --top 2 --order ranked"),
+    )
+    assert "Diverse sets: other motor, driver, supply or transmission." in diverse.out
+    assert "Instead, all else as it is" in diverse.out
+    assert "Ranked sets: by score, however alike." in ranked.out
+    assert "Instead, all else as it is" not in ranked.out
+    assert ", other than set 1 in power.supply" in diverse.out
+    assert ", other than set 1 in ends.sensors" in ranked.out
+    assert "No other set differs in what matters." in fitter("match drawer-rails --top 9").out
+
+
+@pytest.mark.parametrize("line", ["builds", "match pen-plotter", "why pen-plotter", "gaps pen-plotter"])
+def test_a_limit_is_said_and_never_taken_for_none(fitter: Command, line: str) -> None:
+    for option, name in (("--limit-nodes", "limit of steps"), ("--limit-seconds", "time limit")):
+        done = fitter(f"{line} {option} 0")
+        assert (done.status, done.err) == (0, "")
+        said = " ".join(done.out.split())
+        assert f"he search reached its {name} ({option}): this set was put together at once" in said
+        assert "out of reach" not in done.out
+    assert "reached its" not in fitter(line).out
+
+
+def test_what_no_search_found_is_never_called_impossible(fitter: Command) -> None:
+    """Nothing passes here, but a search that may not look cannot know."""
+    pair = "match camera-slider --with motor=m9 --with supply=psu-scan"
+    done = fitter(f"{pair} --limit-nodes 0")
+    assert done.out.startswith("Motorised camera slider  not known")
+    assert "before a set that passes was found; there may be one" in " ".join(done.out.split())
+    assert "No set of parts will do" not in done.out
+    assert "No set of parts will do" in fitter(pair).out
+
+
+def test_figures_that_are_compared_stand_in_one_unit(fitter: Command) -> None:
+    """Torque needed and torque had differ by a factor of hundreds; they still compare at a glance."""
+    rows = [r for r in fitter("match camera-slider").out.splitlines() if r.startswith("torque at speed")]
+    assert rows
+    for row in rows:
+        assert len(set(re.findall(r"m?N m", row))) == 1
+    asked = fitter("gaps camera-slider --set travel=8m --json")
+    assert asked.status == 0
+    for line in fitter("why camera-slider --set travel=8m").out.splitlines():
+        if match := re.search(r"need [\d.]+ (\w+), have [\d.]+ (\w+)", line):
+            assert match[1] == match[2], line
+
+
+def test_a_rise_of_temperature_is_called_one(fitter: Command) -> None:
+    assert re.search(
+        r"junction temperature \(output\) +\S+ K rise +\S+ K rise", fitter("match lab-supply").out
+    )
+    assert re.search(r"rises by \S+ K, may rise by \S+ K", fitter("why lab-supply").out)
+
+
 def test_a_demand_is_changed(fitter: Command) -> None:
     assert fitter("builds --set 'extension = 1.9 m'").out.count("out of reach") == 1
 
@@ -227,6 +282,10 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
         ("match pen-plotter --top 0", "Invalid value for '--top'"),
         ("match pen-plotter --top 101", "Invalid value for '--top'"),
         ("match pen-plotter --top many", "Invalid value for '--top'"),
+        ("match pen-plotter --order best", "Invalid value for '--order'"),
+        ("builds --limit-seconds soon", "Invalid value for '--limit-seconds'"),
+        ("builds --limit-seconds nan", "--limit-seconds"),
+        ("gaps --limit-nodes -1", "Invalid value for '--limit-nodes'"),
         ("match pen-ploter", "no recipe 'pen-ploter'; did you mean 'pen-plotter'?"),
         ("why nope", "no recipe 'nope'; known: camera-slider, drawer-rails, lab-supply, pen-plotter"),
         ("gaps nope", "no recipe 'nope'"),
@@ -537,6 +596,8 @@ IN_JSON = [
     "builds",
     "match camera-slider",
     "match drawer-rails --set extension=1.9m",
+    "match pen-plotter --top 2 --limit-nodes 0",
+    "match camera-slider --top 2 --order ranked",
     "why drawer-rails",
     "gaps lab-supply drawer-rails",
     "gaps drawer-rails --set extension=1.9m",

@@ -106,7 +106,8 @@ def match(answer: MatchAnswer) -> None:
     _head(out, answer)
     if answer.outcome == "complete" and not answer.sets:
         out.print("No set of parts will do, bought ones included.")
-    if note := _note(answer, answer.state):
+    note = _note(answer, answer.state)
+    if note and (answer.stand_in or not answer.sets):
         out.print(_sentence(note))
     if answer.nearest:
         out.print("Closest, and what fails:")
@@ -121,6 +122,8 @@ def match(answer: MatchAnswer) -> None:
         out.print(_NO_MORE[answer.order])
     _cautions(out, answer.cautions)
     out.print()
+    if note and answer.sets:
+        out.print(_sentence(note))
     if answer.sets:
         out.print(_ORDER[answer.order], style="dim")
     out.print(f"All checks: fitter why {answer.recipe}", style="dim")
