@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeAlias, cast, overload
 
@@ -18,6 +17,7 @@ import numpy as np
 
 from fitter.documents import Fields, Items, Node, Text
 from fitter.kinds import KINDS
+from fitter.records import Record
 from fitter.stock.entries import read_lot
 from fitter.stock.lots import CONDITIONS, Lot
 
@@ -29,8 +29,7 @@ if TYPE_CHECKING:
     Arrays: TypeAlias = Mapping[str, npt.NDArray[Any]]
 
 
-@dataclass(frozen=True)
-class RatingColumn:
+class RatingColumn(Record):
     """One rating of many rows: ends and likely value in SI, and minutes to measure it."""
 
     lo: Array
@@ -40,16 +39,20 @@ class RatingColumn:
 
     def at(self, rows: npt.NDArray[np.integer[Any]]) -> RatingColumn:
         """The rating of some rows."""
-        return RatingColumn(self.lo[rows], self.hi[rows], self.likely[rows], self.minutes[rows])
+        return RatingColumn(*(each[rows] for each in self.values))
 
     def then(self, other: RatingColumn) -> RatingColumn:
         """These rows and then those of another."""
-        pairs = ((getattr(self, f.name), getattr(other, f.name)) for f in fields(self))
+        pairs = zip(self.values, other.values, strict=True)
         return RatingColumn(*(np.concatenate(pair) for pair in pairs))
 
+    @property
+    def values(self) -> tuple[Array, Array, Array, Array]:
+        """All four."""
+        return self.lo, self.hi, self.likely, self.minutes
 
-@dataclass(frozen=True)
-class LotTable:
+
+class LotTable(Record):
     """What is needed of every lot, in order of id.
 
     ``kind`` and ``condition`` are places in ``kinds`` and in :data:`CONDITIONS`; ``price`` is in euro;
@@ -70,8 +73,7 @@ class LotTable:
         return np.array(self.ids, dtype=object)
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(Record):
     """All offers of one kind in order of the names under which they are shown.
 
     ``lot`` is the place of the lot, ``offer`` the place among its offers, ``rank`` the place of the row
@@ -136,8 +138,7 @@ class StoredLots(Sequence[Lot]):
         return lot
 
 
-@dataclass(frozen=True)
-class Figures:
+class Figures(Record):
     """A stock as arrays, and its lots made on demand."""
 
     table: LotTable
@@ -208,7 +209,7 @@ class Figures:
         arrays = (table.kind, table.count, table.condition, table.price, lots.starts, lots.ends)
         good = all(a.shape == (size,) for a in arrays)
         good = good and _within(table.kind, len(table.kinds)) and _within(table.condition, len(CONDITIONS))
-        good = good and _within(lots.ends, len(lots.entries) + 1)
+        good = good and _within(lots.ends, len(lots.entries) + 1) and _within(lots.starts, len(lots.entries))
         good = good and all(0 <= place < size for place in table.refused)
         for kind, block in self.blocks.items():
             good = good and kind in KINDS and block.codes.shape == (len(block.names), len(block.lot))

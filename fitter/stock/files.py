@@ -76,7 +76,7 @@ def open_stock(path: Path, price: Callable[[Lot], float], *, skip_bad: bool = Fa
     """
     files = stock_files(path)
     contents = _contents(files)
-    if sum(map(len, contents)) < cache.LEAST_BYTES:
+    if not contents or sum(map(len, contents)) < cache.LEAST_BYTES:
         return _loaded(files, skip_bad, contents)
     key = cache.key_of((os.fspath(f.relative_to(path)), c) for f, c in zip(files, contents, strict=True))
     names = [shown_path(file) for file in files]
