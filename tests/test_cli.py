@@ -118,8 +118,8 @@ def test_the_order_shown_is_named(fitter: Command) -> None:
     assert "Instead, all else as it is" in diverse.out
     assert "Ranked sets: by score, however alike." in ranked.out
     assert "Instead, all else as it is" not in ranked.out
-    assert ", other than set 1 in power.supply" in diverse.out
-    assert ", other than set 1 in ends.sensors" in ranked.out
+    assert ", differs from set 1 in power.supply" in diverse.out
+    assert ", differs from set 1 in ends.sensors" in ranked.out
     assert "No other set differs in what matters." in fitter("match drawer-rails --top 9").out
 
 

@@ -159,8 +159,22 @@ def _set(out: Console, each: SetAnswer) -> None:
 def _set_head(each: SetAnswer, first: SetAnswer) -> Text:
     """Rank and state of a set, and where it differs from the first."""
     head = Text.assemble((f"Set {each.rank}: ", "bold"), (each.state, _STATE_STYLE[each.state]))
-    other = [r for r, p in each.parts.items() if r not in first.parts or first.parts[r] != p]
-    return head.append(f", other than set {first.rank} in {', '.join(other)}") if other else head
+    other = list(_differences(each, first))
+    return head.append(f", differs from set {first.rank} in {', '.join(other)}") if other else head
+
+
+def _differences(each: SetAnswer, first: SetAnswer) -> Iterator[str]:
+    """Functions done in another way, and roles of the others filled with another part."""
+    for function, way in each.principles.items():
+        if first.principles.get(function) != way:
+            yield f"{function} ({way})"
+            continue
+        roles = [r for r in each.parts if r.partition(".")[0] == function]
+        yield from (r for r in roles if r not in first.parts or _part(first.parts[r]) != _part(each.parts[r]))
+
+
+def _part(part: PartAnswer) -> tuple[str | None, str, str]:
+    return part.lot, part.offer, part.name
 
 
 def _instead(out: Console, each: SetAnswer, first: SetAnswer) -> None:
