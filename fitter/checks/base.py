@@ -102,11 +102,6 @@ class Check(Reader):
     quantity: ClassVar[str]
     sense: ClassVar[Sense] = "at least"
 
-    @property
-    def keys(self) -> tuple[str, ...]:
-        """Roles that must be filled before anything can be said; while they are open the check passes."""
-        return ()
-
     def judge(self, parts: Parts) -> Judgement:
         """Compare need and have over all values the ratings may take."""
         raise NotImplementedError

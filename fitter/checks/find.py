@@ -263,10 +263,15 @@ def _consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) ->
 
 
 def _shared(graph: nx.DiGraph[str], fed: dict[str, tuple[Rail, list[power.Consumer]]]) -> Iterator[Check]:
-    units = [source for source in fed if "switch-mode supply" in kinds(graph, source)]
-    for i, a in enumerate(units):
-        for b in units[i + 1 :]:
-            yield power.SharedUnit(a, b, fed[a][0], fed[b][0], tuple(fed[a][1]), tuple(fed[b][1]))
+    units = [
+        power.Supplied(source, rail, tuple(consumers))
+        for source, (rail, consumers) in fed.items()
+        if "switch-mode supply" in kinds(graph, source)
+    ]
+    for i, first in enumerate(units[:-1]):
+        others = tuple(units[i + 1 :])
+        yield power.SharedUnit(first, others)
+        yield power.SharedRail(first, others)
 
 
 @finder

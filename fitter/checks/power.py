@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+import functools
+from typing import ClassVar, Protocol
 
 import numpy as np
 
-from fitter.checks.base import Check, Judgement, Parts, Reader, RoleName, at_least
+from fitter.checks.base import Judgement, Parts, Reader, RoleName
 from fitter.checks.drives import DRIVER_EFFICIENCY, LOADING, running_current, select
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
+from fitter.checks.sums import SumCheck
 from fitter.intervals import Interval, as_number
 from fitter.physics import stepper_windings
 from fitter.units import show
@@ -91,16 +93,20 @@ class CoilConsumer(Reader):
         return volts / parts[self.role]["resistance"]
 
 
-def total_current(rail: Rail, consumers: tuple[Consumer, ...], parts: Parts) -> Interval:
-    """All consumers at once on one rail, A."""
-    volts = rail.low(parts).maximum(LEAST_VOLTAGE)
-    total = Interval.point(0.0)
-    for consumer in consumers:
-        total = total + consumer.current(parts, volts)
-    return total
+class RailAmount(Reader):
+    """What one consumer takes of a rail, loaded to 80 %: amps, or watts."""
+
+    rail: Rail
+    consumer: Consumer
+    watts: bool = False
+
+    def of(self, parts: Parts) -> Interval:
+        volts = self.rail.low(parts).maximum(LEAST_VOLTAGE)
+        amps = self.consumer.current(parts, volts) * (1 / LOADING)
+        return amps * volts if self.watts else amps
 
 
-class RailCurrent(Check):
+class RailCurrent(SumCheck):
     """Everything a rail feeds, all at once, within 80 % of what rail and whole unit give for hours."""
 
     name = "current of the rail"
@@ -108,10 +114,17 @@ class RailCurrent(Check):
     rail: Rail
     consumers: tuple[Consumer, ...]
 
-    def judge(self, parts: Parts) -> Judgement:
+    @property
+    def amounts(self) -> tuple[RailAmount, ...]:
+        return tuple(RailAmount(self.rail, c) for c in self.consumers)
+
+    @property
+    def shared(self) -> tuple[str, ...]:
+        return self.rail.roles
+
+    def room(self, parts: Parts) -> Interval:
         by_unit = self.rail.unit_power(parts) / self.rail.low(parts).maximum(LEAST_VOLTAGE)
-        have = self.rail.current(parts).minimum(by_unit)
-        return at_least(total_current(self.rail, self.consumers, parts) * (1 / LOADING), have)
+        return self.rail.current(parts).minimum(by_unit)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
@@ -132,35 +145,76 @@ def same(a: Interval, b: Interval) -> Interval:
     return Interval(as_number(exact), as_number(~apart))
 
 
-class SharedUnit(Check):
-    """Two supply roles on one unit: its power, and its rail if it is the same one, is checked once."""
+class Supplied(Reader):
+    """A supply role, the rail it makes and all that this rail feeds."""
+
+    role: RoleName
+    rail: Rail
+    consumers: tuple[Consumer, ...]
+
+
+class Shared(SumCheck):
+    """Supply roles that may be filled from the unit of the first: what they feed is then added up."""
+
+    watts: ClassVar[bool]
+    first: Supplied
+    others: tuple[Supplied, ...]
+
+    @property
+    def amounts(self) -> tuple[RailAmount, ...]:
+        each = (self.first, *self.others)
+        return tuple(RailAmount(s.rail, c, self.watts) for s in each for c in s.consumers)
+
+    @property
+    def shared(self) -> tuple[str, ...]:
+        return tuple(s.role for s in (self.first, *self.others))
+
+    def with_first(self, other: Supplied, parts: Parts) -> Interval:
+        """One where another role draws on what the first draws on."""
+        return same(parts[self.first.role]["unit"], parts[other.role]["unit"])
+
+    def weights(self, parts: Parts) -> list[Interval]:
+        joined = [self.with_first(s, parts) for s in self.others]
+        any_joined = functools.reduce(Interval.maximum, joined)
+        weights = [any_joined] * len(self.first.consumers)
+        for supplied, weight in zip(self.others, joined, strict=True):
+            weights += [weight] * len(supplied.consumers)
+        return weights
+
+
+class SharedUnit(Shared):
+    """Supply roles on one unit: its power is checked once for all."""
 
     name = "shared supply"
     quantity = "power"
-    first: RoleName
-    second: RoleName
-    first_rail: Rail
-    second_rail: Rail
-    first_consumers: tuple[Consumer, ...]
-    second_consumers: tuple[Consumer, ...]
+    watts = True
 
-    @property
-    def keys(self) -> tuple[str, ...]:
-        return (self.first, self.second)
-
-    def judge(self, parts: Parts) -> Judgement:
-        unit = same(parts[self.first]["unit"], parts[self.second]["unit"])
-        rail = same(parts[self.first]["rail"], parts[self.second]["rail"])
-        a = total_current(self.first_rail, self.first_consumers, parts)
-        b = total_current(self.second_rail, self.second_consumers, parts)
-        power = a * self.first_rail.low(parts) + b * self.second_rail.low(parts)
-        by_unit = at_least(power * unit * (1 / LOADING), self.first_rail.unit_power(parts))
-        shared = (a + b) * unit * rail * (1 / LOADING)
-        by_rail = at_least(shared, self.first_rail.current(parts))
-        return Judgement(by_unit.need, by_unit.have, by_unit.margin.minimum(by_rail.margin))
+    def room(self, parts: Parts) -> Interval:
+        return self.first.rail.unit_power(parts)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         if judgement.need.hi <= 0:
             return ""
         together = show(float(judgement.need.hi), "power")
-        return f"both draw on one unit: {together} together, loaded to {LOADING:.0%}"
+        return f"several draw on one unit: {together} together, loaded to {LOADING:.0%}"
+
+
+class SharedRail(Shared):
+    """Supply roles on one rail of one unit: its current is checked once for all."""
+
+    name = "shared rail"
+    quantity = "current"
+    watts = False
+
+    def room(self, parts: Parts) -> Interval:
+        return self.first.rail.current(parts)
+
+    def with_first(self, other: Supplied, parts: Parts) -> Interval:
+        rail = same(parts[self.first.role]["rail"], parts[other.role]["rail"])
+        return super().with_first(other, parts) * rail
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        if judgement.need.hi <= 0:
+            return ""
+        together = show(float(judgement.need.hi), "current")
+        return f"several draw on one rail: {together} together, loaded to {LOADING:.0%}"

@@ -145,7 +145,7 @@ def _cost(check: Check, parts: Mapping[str, Candidate], tables: Tables) -> float
     views = {role: Single(parts[role]) for role in check.roles}
     judgement = check.judge(views)
     minutes = max((v.candidate.minutes(r) for v in views.values() for r in v.read), default=0.0)
-    return float(check_cost(judgement, minutes, soft=tables.soft))
+    return float(check_cost(judgement, minutes, soft=tables.pricing.soft))
 
 
 def judge_check(check: Check, parts: Mapping[str, Candidate]) -> Checked:

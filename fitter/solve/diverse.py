@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import networkx as nx
@@ -22,9 +21,10 @@ from fitter.projects import Project
 from fitter.solve.candidates import Candidate, Columns
 from fitter.solve.limits import Limit
 from fitter.solve.model import Model
-from fitter.solve.ranked import FORBIDDEN, CostTable, Search
+from fitter.solve.opened import Known, Opened
+from fitter.solve.ranked import FORBIDDEN
 from fitter.solve.tables import Mask, Tables
-from fitter.solve.variants import Found, Variants, bound_of, found_in, ranked_builds, search_of
+from fitter.solve.variants import Found, Variants, found_in, ranked_builds
 
 Signature: TypeAlias = frozenset[tuple[str, str]]
 FEEDS = frozenset({"power", "ac", "dc", "winding", "regulate"})  # links along which power flows
@@ -81,33 +81,6 @@ def diverse_builds(project: Project, tables: Tables, limit: Limit | None = None)
             return
 
 
-@dataclass(order=True)
-class _Part:
-    """Part of a variant's sets: those in which some roles hold, or do not hold, certain parts."""
-
-    bound: float
-    choice: tuple[int, ...]
-    number: int
-    model: Model | None = field(default=None, compare=False)
-    rules: Mapping[str, Mask] = field(default_factory=dict, compare=False)
-    search: Search | None = field(default=None, compare=False)
-
-    def advance(self, variants: Variants, limit: float, nodes: int) -> tuple[float, dict[str, int]] | None:
-        """Take the next stage (a bound, then the search), or the next solution within the limits."""
-        found = None
-        if self.model is None:
-            self.model = variants.open(self.choice)
-            self.bound = max(self.bound, bound_of(self.model))
-        elif self.search is None:
-            self.model.widen()
-            self.search = search_of(self.model, [_only(role, mask) for role, mask in self.rules.items()])
-        else:
-            found = self.search.next(limit, nodes)
-        if self.search is not None:
-            self.bound = max(self.bound, self.search.bound)
-        return found
-
-
 class _Parted:
     """The best of what was not shown, by parting whatever holds a signature that was.
 
@@ -123,7 +96,8 @@ class _Parted:
         self.variants = Variants(project, tables)
         self.limit = limit
         self.shown = shown
-        self.heap: list[_Part] = []
+        self.known = Known()
+        self.heap: list[Opened] = []
         self.made = 0
 
     def __iter__(self) -> Iterator[Found]:
@@ -131,7 +105,7 @@ class _Parted:
         waiting = next(coming, None)
         while self.heap or waiting:
             while waiting and (not self.heap or waiting[0] <= self.heap[0].bound):
-                self._push(_Part(*waiting, self.made))
+                self._push(Opened(*waiting, self.made))
                 waiting = next(coming, None)
             found = self._step(waiting[0] if waiting else FORBIDDEN)
             if found is not None and signature(found) not in self.shown:
@@ -140,7 +114,7 @@ class _Parted:
             if self.limit.reached:
                 return
 
-    def _push(self, part: _Part) -> None:
+    def _push(self, part: Opened) -> None:
         if part.bound < FORBIDDEN:
             self.made += 1
             heapq.heappush(self.heap, part)
@@ -151,22 +125,22 @@ class _Parted:
         if nodes == 0:
             return None
         part = heapq.heappop(self.heap)
-        before = part.search.nodes if part.search else 0
-        self.limit.variants += part.model is None
+        before = part.nodes
+        self.limit.variants += not part.begun
         rival = min(self.heap[0].bound if self.heap else FORBIDDEN, waiting)
-        solution = part.advance(self.variants, rival, nodes)
-        self.limit.used += part.search.nodes - before if part.search else 0
-        if solution is None or part.model is None:
+        solution = part.advance(self.variants, self.known, rival, nodes)
+        self.limit.used += part.nodes - before
+        if solution is None:
             self._push(part)
             return None
         found = found_in(solution, part.model, self.variants.principles(part.choice))
-        for rules in _parted(part.model, found, part.rules):
-            self._push(_Part(solution[0], part.choice, self.made, part.model, rules))
+        for rules in _parted(self.variants.open(part.choice), found, part.rules):
+            self._push(Opened(solution[0], part.choice, self.made, rules))
         return found
 
 
 def _parted(model: Model, found: Found, rules: Mapping[str, Mask]) -> Iterator[dict[str, Mask]]:
-    """The rest of a part without one signature, as parts that do not overlap."""
+    """The rest of a part of a variant without one signature, as parts that do not overlap."""
     held = dict(rules)
     for role in telling_roles(model.graph):
         columns = model.columns[role]
@@ -186,7 +160,3 @@ def _same(columns: Columns, candidate: Candidate) -> Mask:
     for place in np.flatnonzero(same):
         same[place] = columns.candidate(int(place)).lot.kind == candidate.lot.kind
     return same
-
-
-def _only(role: str, mask: Mask) -> CostTable:
-    return CostTable((role,), np.where(mask, 0.0, FORBIDDEN))

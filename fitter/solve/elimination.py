@@ -11,7 +11,7 @@ I. Rish, "Mini-buckets", Journal of the ACM 50 (2003).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -43,6 +43,36 @@ class Table:
         """The cost of an assignment of the whole scope."""
         return float(self.costs[tuple(self.groups[v].of[assigned[v]] for v in self.scope)])
 
+    def least(self, keep: Collection[str]) -> Table:
+        """The least over all values of the variables that are not kept."""
+        out = tuple(i for i, v in enumerate(self.scope) if v not in keep)
+        scope = tuple(v for v in self.scope if v in keep)
+        return Table(scope, self.costs.min(axis=out), self.groups) if out else self
+
+
+class Part:
+    """Tables and messages of one bucket that are added up together, and the message they send.
+
+    The sum has an axis for each variable, that of the bucket last; costs of that variable alone are
+    also at hand for each value.
+    """
+
+    def __init__(self, variable: str, members: list[Table], size: int) -> None:
+        self.members = members
+        several = [t for t in members if len(t.scope) > 1]
+        scope = sorted({v for t in several for v in t.scope} - {variable})
+        groups = (
+            {v: _joint(several, v) for v in (*scope, variable)} if several else {variable: _together(size)}
+        )
+        self.alone = sum((t.row({}, variable) for t in members if len(t.scope) == 1), np.zeros(size))
+        self.least_alone = groups[variable].least(self.alone)
+        total = self.least_alone
+        axes = [*scope, variable]
+        for table in sorted(several, key=lambda t: t.costs.size):  # small ones first: they stay small longest
+            total = total + spread(table, axes, groups)
+        self.summed = Table(tuple(axes), np.broadcast_to(total, [groups[v].count for v in axes]), groups)
+        self.sent = Table(tuple(scope), self.summed.costs.min(axis=-1, initial=np.inf), groups)
+
 
 @dataclass
 class Bucket:
@@ -50,7 +80,12 @@ class Bucket:
 
     tables: list[Table] = field(default_factory=list)
     received: list[Table] = field(default_factory=list)
-    sent: list[Table] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+
+    @property
+    def sent(self) -> list[Table]:
+        """All messages of this bucket."""
+        return [p.sent for p in self.parts]
 
 
 @dataclass(frozen=True)
@@ -64,6 +99,49 @@ class Elimination:
     def bound(self) -> float:
         """Cost of the cheapest completion of nothing: no assignment is cheaper."""
         return sum(float(m.costs) for b in self.buckets.values() for m in b.sent if not m.scope)
+
+    def least_with(self) -> dict[str, Costs]:
+        """For every value of every variable: no assignment that has it is cheaper.
+
+        Messages are sent back in the order of assignment: each part hears from the one that its message
+        went to what the cheapest assignment costs in all, for each entry of that message.
+        """
+        found: dict[str, Costs] = {}
+        in_all: dict[int, Costs] = {}
+        for variable in self.order:
+            for part in self.buckets[variable].parts:
+                sent = part.sent
+                back = _less(in_all[id(sent)] if sent.scope else np.array(self.bound), sent.costs)
+                whole = part.summed.costs + back[..., None]
+                least = part.summed.groups[variable].of_each(whole.min(axis=tuple(range(whole.ndim - 1))))
+                least = least + _less(part.alone, part.summed.groups[variable].of_each(part.least_alone))
+                found[variable] = np.maximum(found[variable], least) if variable in found else least
+                for message in (
+                    m for m in part.members if any(m is r for r in self.buckets[variable].received)
+                ):
+                    alone = message.scope == (variable,)
+                    in_all[id(message)] = (
+                        message.groups[variable].least(least)
+                        if alone
+                        else _narrowed(whole, part.summed, message)
+                    )
+        return found
+
+
+def _less(costs: Costs, share: Costs) -> Costs:
+    """Costs less a share of them; forbidden stays forbidden."""
+    return np.where(np.isinf(costs), np.inf, costs - np.where(np.isinf(share), 0.0, share))
+
+
+def _narrowed(whole: Costs, axes: Table, message: Table) -> Costs:
+    """The least of costs over finer groups for each entry of a message."""
+    out = tuple(i for i, v in enumerate(axes.scope) if v not in message.scope)
+    costs = whole.min(axis=out)
+    scope = [v for v in axes.scope if v in message.scope]
+    for axis, v in enumerate(scope):
+        coarse = message.groups[v].of[axes.groups[v].first]
+        costs = np.moveaxis(Groups(coarse).least(np.moveaxis(costs, axis, 0)), 0, axis)
+    return np.asarray(costs.transpose([scope.index(v) for v in message.scope]))
 
 
 def eliminate(
@@ -89,10 +167,10 @@ def eliminate(
     for variable in order:
         bucket = buckets[variable]
         for group in _split(variable, [*bucket.tables, *bucket.received], limit or LARGEST_TABLE):
-            message = _minimised(variable, group, sizes)
-            bucket.sent.append(message)
-            if message.scope:
-                buckets[min(message.scope, key=place.__getitem__)].received.append(message)
+            part = Part(variable, group, sizes[variable])
+            bucket.parts.append(part)
+            if part.sent.scope:
+                buckets[min(part.sent.scope, key=place.__getitem__)].received.append(part.sent)
     return Elimination(tuple(reversed(order)), buckets)
 
 
@@ -142,25 +220,11 @@ def _joint(tables: list[Table], variable: str) -> Groups:
     return refined(t.groups[variable] for t in tables if variable in t.groups)
 
 
-def _minimised(variable: str, part: list[Table], sizes: Mapping[str, int]) -> Table:
-    """The sum of some tables with one variable minimised out."""
-    if sizes[variable] == 0:
-        return Table((), np.array(np.inf), {})
-    several = [t for t in part if len(t.scope) > 1]
-    scope = sorted({v for t in several for v in t.scope} - {variable})
-    groups = {v: _joint(several, v) for v in (*scope, variable)} if several else {}
-    alone = sum((t.row({}, variable) for t in part if len(t.scope) == 1), np.zeros(sizes[variable]))
-    if not several:
-        return Table((), np.array(alone.min()), {})
-    total = groups[variable].least(alone)
-    axes = [*scope, variable]
-    for table in sorted(several, key=lambda t: t.costs.size):  # small ones first: they stay small longest
-        total = total + _spread(table, axes, groups)
-    shape = [groups[v].count for v in scope]
-    return Table(tuple(scope), np.broadcast_to(total.min(axis=-1), shape), {v: groups[v] for v in scope})
+def _together(size: int) -> Groups:
+    return Groups(np.zeros(size, dtype=np.int64))
 
 
-def _spread(table: Table, axes: Sequence[str], groups: Mapping[str, Groups]) -> Costs:
+def spread(table: Table, axes: Sequence[str], groups: Mapping[str, Groups]) -> Costs:
     """A table's costs over finer groups, its axes in the given order, length one where it has none."""
     costs = table.costs
     for axis, v in enumerate(table.scope):

@@ -53,8 +53,12 @@ class Groups:
         order, starts = self._sorted
         return order[starts]
 
+    def of_each(self, values: Array) -> Array:
+        """The entry of its group for each value."""
+        return np.asarray(values[self.of])
+
     def least(self, values: Array) -> Array:
-        """Least value in each group."""
+        """Least value in each group, along the first axis."""
         return self._reduce(np.minimum, values)
 
     def greatest(self, values: Array) -> Array:
@@ -118,32 +122,46 @@ def alike(ends: Ends, ratings: Sequence[str], apart: Array) -> Groups:
     return refined([Groups(c) for c in codes])
 
 
-def resembling(
-    ends: Ends, weights: Mapping[str, float], apart: Sequence[Array], groups: Groups, count: int
-) -> Groups:
-    """Groups of like candidates joined until there are at most ``count``.
+class Splitter:
+    """Groups of like candidates, joined at first and split one by one where they differ most.
 
-    The widest group is halved, along the rating in which it is widest, until there are enough.
-    Width counts places among the distinct values of both ends, times how much a rating matters
-    (``weights``). Candidates that differ in what stands in ``apart`` are parted before all others.
+    The widest group is halved, along the rating in which it is widest. Width counts places among the
+    distinct values of both ends, times how much a rating matters (``weights``). Candidates that differ
+    in what stands in ``apart`` are parted before all others.
     """
-    if groups.count <= count:
-        return groups
-    rows = [_places(values[groups.first].astype(float)) * _BEFORE_ALL for values in apart]
-    for name, weight in sorted(weights.items()):
-        rows += [_places(end[groups.first]) * weight for end in ends.bounds(name)]
-    ranks = np.stack(rows)
-    of = np.zeros(groups.count, dtype=np.int64)
-    heap = [(-_width(ranks), 0, np.arange(groups.count))]
-    made = 1
-    while made < count and heap[0][0] < 0:
-        _, number, members = heapq.heappop(heap)
-        left, right = _halves(ranks, members)
-        of[right] = made
-        for part, new in ((left, number), (right, made)):
-            heapq.heappush(heap, (-_width(ranks[:, part]), new, part))
-        made += 1
-    return Groups(of[groups.of], alike=False)
+
+    def __init__(
+        self, ends: Ends, weights: Mapping[str, float], apart: Sequence[Array], alike: Groups
+    ) -> None:
+        self.alike = alike
+        rows = [_places(values[alike.first].astype(float)) * _BEFORE_ALL for values in apart]
+        for name, weight in sorted(weights.items()):
+            rows += [_places(end[alike.first]) * weight for end in ends.bounds(name)]
+        self._ranks = np.stack(rows)
+        self._of = np.zeros(alike.count, dtype=np.int64)
+        self._heap = [(-_width(self._ranks), 0, np.arange(alike.count))]
+        self.count = 1
+
+    @property
+    def width(self) -> float:
+        """Of the widest group; zero where splitting gains nothing."""
+        return -self._heap[0][0]
+
+    def split(self) -> None:
+        """Halve the widest group."""
+        _, number, members = heapq.heappop(self._heap)
+        left, right = _halves(self._ranks, members)
+        self._of[right] = self.count
+        for part, new in ((left, number), (right, self.count)):
+            heapq.heappush(self._heap, (-_width(self._ranks[:, part]), new, part))
+        self.count += 1
+
+    @property
+    def groups(self) -> Groups:
+        """The groups as they are now."""
+        if self.count == self.alike.count:
+            return self.alike
+        return Groups(self._of[self.alike.of], alike=False)
 
 
 _BEFORE_ALL = 100.0

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import copy
+from collections.abc import Mapping
+
 import networkx as nx
 import numpy as np
 
@@ -10,17 +13,14 @@ from fitter.checks.find import find_checks
 from fitter.functions import Role
 from fitter.solve.candidates import Array, Candidate, Columns
 from fitter.solve.ranked import CostTable, Pieces, Weighted
-from fitter.solve.tables import Tables
+from fitter.solve.sums import Sum
+from fitter.solve.tables import Mask, Tables
 
-MOST_ROLES = 6  # checks over more roles are not tabulated but judged on partial assignments
+MANY = 1_000  # candidates in all roles together of which a first look is a coarse one
 
 
 class Model:
-    """One variant of a project as variables and weighted constraints.
-
-    The checks over many roles, which take longest to set up, come with :meth:`widen`; without them
-    the model is a relaxation, good for a bound.
-    """
+    """One variant of a project as variables and weighted constraints."""
 
     def __init__(self, graph: nx.DiGraph[str], tables: Tables) -> None:
         self.tables = tables
@@ -31,30 +31,35 @@ class Model:
         for check in self.checks:
             if len(check.roles) == 1:
                 own[check.roles[0]].append(check)
-        self.columns: dict[str, Columns] = {}
-        costs: dict[str, Array] = {}
-        for name, role in self.roles.items():
-            self.columns[name], costs[name] = tables.role(role, own[name])
+        found = {name: tables.role(role, own[name]) for name, role in self.roles.items()}
+        columns = {r: c for r, (c, _) in found.items()}
+        coarse = sum(map(len, columns.values())) > MANY
+        self._weigh(columns, {r: cost for r, (_, cost) in found.items()}, coarse=coarse)
+
+    def _weigh(self, columns: dict[str, Columns], costs: dict[str, Array], *, coarse: bool) -> None:
+        """Work out what the choice among some candidates costs."""
+        self.columns = columns
+        self.costs = costs
+        self.coarse = coarse
         self.constraints: list[Weighted] = [CostTable((name,), cost) for name, cost in costs.items()]
-        self._wide: list[Check] = []
         if self.possible:
             for check in self.checks:
-                self._add(check)
+                if len(check.roles) > 1:
+                    self.constraints += self.tables.joint(check, columns, coarse=coarse)
             self.constraints.append(self._pieces())
 
-    def _add(self, check: Check) -> None:
-        """A check over several roles: tabulated, or kept for :meth:`widen`."""
-        roles = len(set(check.roles))
-        if 2 <= roles <= MOST_ROLES:
-            self.constraints += self.tables.joint(check, self.columns)
-        elif roles > MOST_ROLES:
-            self._wide.append(check)
-
-    def widen(self) -> None:
-        """Add the checks over many roles."""
-        for check in self._wide:
-            self.constraints += self.tables.wide(check, self.columns)
-        self._wide = []
+    def ruled(self, keep: Mapping[str, Mask]) -> Model:
+        """The same with only some of the candidates of some roles, and finer tables."""
+        if not keep:
+            return self
+        other = copy.copy(self)
+        every = {r: keep.get(r, np.ones(len(c), dtype=bool)) for r, c in self.columns.items()}
+        other._weigh(
+            {r: c.select(every[r]) for r, c in self.columns.items()},
+            {r: c[every[r]] for r, c in self.costs.items()},
+            coarse=False,
+        )
+        return other
 
     @property
     def possible(self) -> bool:
@@ -63,8 +68,9 @@ class Model:
 
     @property
     def sizes(self) -> dict[str, int]:
-        """Number of candidates of each role."""
-        return {r: len(c) for r, c in self.columns.items()}
+        """Number of values of each variable: candidates of a role, outcomes of a sum."""
+        sums = {c.outcome: len(c.outcomes) for c in self.constraints if isinstance(c, Sum)}
+        return {**{r: len(c) for r, c in self.columns.items()}, **sums}
 
     def _pieces(self) -> Pieces:
         units = np.unique(np.concatenate([c.unit for c in self.columns.values()]))

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 Assignment = dict[str, int]
 FORBIDDEN = float("inf")
 CONTENDED = 100  # weight of a variable that vies for scarce pieces, above that of any number of wide costs
+BEFORE_ALL = 10_000  # weight of a variable that a wide cost wants first
 LARGEST_EXCLUSION = 250_000  # entries of a table of exclusions; larger ones only show when they occur
 
 
@@ -89,6 +90,7 @@ class WideCost(Weighted):
     """
 
     bounding: Table | None = None
+    first: tuple[str, ...] = ()  # variables to be assigned before all others
 
     def sweep(self, assigned: Mapping[str, int], variable: str) -> Costs:
         """Cost for every value of one variable, the others as assigned or still open.
@@ -120,15 +122,18 @@ class Pieces(Weighted):
     def taken(self, assignment: Mapping[str, int]) -> dict[int, int]:
         """Pieces taken from each limited source."""
         total: dict[int, int] = {}
-        for variable, value in assignment.items():
+        for variable in self.scope:
+            if variable not in assignment:
+                continue
+            value = assignment[variable]
             source = int(self.sources[variable][value])
             if source >= 0:
                 total[source] = total.get(source, 0) + int(self.pieces[variable][value])
         return total
 
     def cost(self, assignment: Mapping[str, int]) -> float:
-        mine = {v: assignment[v] for v in self.scope}
-        return 0.0 if all(n <= self.available[s] for s, n in self.taken(mine).items()) else FORBIDDEN
+        taken = self.taken(assignment)
+        return 0.0 if all(n <= self.available[s] for s, n in taken.items()) else FORBIDDEN
 
     def exclusions(self) -> Iterator[CostTable]:
         """Pairs of values that together take more than a source has, as tables that messages can see."""
@@ -180,26 +185,33 @@ class _Children:
     spent: Costs
     wide: tuple[Costs | float, ...]
 
-    def push(self, heap: list[_Entry], rank: int) -> None:
-        """Put the child of this rank on the heap, if there is one."""
-        if rank < len(self.values):
-            value = int(self.values[rank])
-            entry = _Entry(float(self.bounds[value]), (*self.path, value), self, rank)
-            heapq.heappush(heap, entry)
-
-    def wide_of(self, value: int) -> tuple[float, ...]:
-        """Bounds of the wide costs below one value."""
-        return tuple(w if isinstance(w, float) else float(w[value]) for w in self.wide)
+    def node(self, rank: int) -> _Node | None:
+        """The child of this rank, if there is one."""
+        if rank >= len(self.values):
+            return None
+        value = int(self.values[rank])
+        return _Node(float(self.bounds[value]), (*self.path, value), self, rank)
 
 
 @dataclass(order=True, slots=True)
-class _Entry:
-    """A partial assignment on the heap, ordered by bound, then by its values."""
+class _Node:
+    """A partial assignment, ordered by bound, then by its values."""
 
     bound: float
     path: tuple[int, ...]
     siblings: _Children = field(compare=False)
     rank: int = field(compare=False)
+
+    @property
+    def spent(self) -> float:
+        """Costs that are final."""
+        return float(self.siblings.spent[self.path[-1]])
+
+    @property
+    def wide(self) -> tuple[float, ...]:
+        """Bounds of the wide costs."""
+        value = self.path[-1]
+        return tuple(w if isinstance(w, float) else float(w[value]) for w in self.siblings.wide)
 
 
 class Search:
@@ -212,11 +224,13 @@ class Search:
         weight = {v: sum(v in w.scope for w in self._open_wide) for v in self.sizes}
         for variable in {v for p in self._pieces for v in p.contended()}:
             weight[variable] += CONTENDED
+        for variable in {v for w in self._open_wide for v in w.first}:
+            weight[variable] += BEFORE_ALL
         self.elimination: Elimination = eliminate(self.sizes, list(_bounds(constraints)), weight=weight)
         self.order = self.elimination.order
         self._final = self._by_last_variable(constraints)
         self.nodes = 0
-        self._heap: list[_Entry] = []
+        self._heap: list[_Node] = []
         self._begun = False
 
     def _by_last_variable(self, constraints: Sequence[Weighted]) -> Mapping[str, list[Weighted]]:
@@ -238,7 +252,11 @@ class Search:
     def _begin(self) -> None:
         self._begun = True
         if self.order and self.elimination.bound < FORBIDDEN:
-            self._open((), 0.0, (0.0,) * len(self._open_wide))
+            self._push(self._root().node(0))
+
+    def _push(self, node: _Node | None) -> None:
+        if node is not None:
+            heapq.heappush(self._heap, node)
 
     def next(self, limit: float = FORBIDDEN, nodes: int | None = None) -> tuple[float, Assignment] | None:
         """The next cheapest solution, or none if it costs more than ``limit``.
@@ -252,40 +270,51 @@ class Search:
         if not self._begun and self.bound <= limit:
             self._begin()
         while self._heap and self.bound <= limit and (stop is None or self.nodes < stop):
-            entry = heapq.heappop(self._heap)
-            entry.siblings.push(self._heap, entry.rank + 1)
-            if len(entry.path) == len(self.order):
-                return entry.bound, dict(zip(self.order, entry.path, strict=True))
-            value = entry.path[-1]
-            self._open(entry.path, float(entry.siblings.spent[value]), entry.siblings.wide_of(value))
+            node = heapq.heappop(self._heap)
+            self._push(node.siblings.node(node.rank + 1))
+            if len(node.path) == len(self.order):
+                return node.bound, dict(zip(self.order, node.path, strict=True))
+            self._push(self._below(node).node(0))
         return None
 
-    def dive(self) -> tuple[float, Assignment] | None:
-        """A good solution at once: the most promising value of each variable in turn, never taken back.
+    def dive(self, width: int = 3, starts: int = 8) -> tuple[float, Assignment] | None:
+        """A good solution soon: a few promising values of each variable in turn, never taken back.
 
-        Its cost is that of the solution, but cheaper ones may exist; none where the dive ends in a
-        value that nothing allows.
+        Below each choice for the variables wanted first, so many as ``starts``, the best ``width``
+        partial assignments are kept at every step. The cost is that of the solution, but cheaper ones
+        may exist; none where all end in values that nothing allows.
         """
-        assigned: Assignment = {}
-        spent = 0.0
-        wide: tuple[float, ...] = (0.0,) * len(self._open_wide)
-        for variable in self.order:
-            exact, ahead = self._costs(assigned, variable)
-            bounds = spent + exact + ahead
-            swept = self._sweeps(assigned, variable, wide, np.isfinite(bounds))
-            value = int(np.argmin(sum(swept, bounds)))
-            wide = tuple(w if isinstance(w, float) else float(w[value]) for w in swept)
-            spent += float(exact[value])
-            assigned[variable] = value
-        total = spent + sum(wide)
-        return (total, assigned) if total < FORBIDDEN else None
+        if not self.order or self.elimination.bound == FORBIDDEN:
+            return None
+        wanted = {v for w in self._open_wide for v in w.first}
+        depth = sum(1 for _ in itertools.takewhile(wanted.__contains__, self.order))
+        begun = self._beam([self._root()], depth, starts)
+        ends = [self._beam([self._below(n)], len(self.order), width) for n in begun if len(n.path) == depth]
+        ends = ends if depth else [self._beam([self._root()], len(self.order), width)]
+        best = min(itertools.chain.from_iterable(ends), default=None)
+        return (best.bound, dict(zip(self.order, best.path, strict=True))) if best else None
+
+    def _beam(self, level: list[_Children], depth: int, width: int) -> list[_Node]:
+        """The best few partial assignments of so many variables below some nodes."""
+        while True:
+            nodes = [n for c in level for r in range(width) if (n := c.node(r)) is not None]
+            nodes = heapq.nsmallest(width, nodes)
+            if not nodes or len(nodes[0].path) >= depth:
+                return nodes
+            level = [self._below(n) for n in nodes]
 
     def __iter__(self) -> Iterator[Assignment]:
         while (found := self.next()) is not None:
             yield found[1]
 
-    def _open(self, path: tuple[int, ...], spent: float, wide: tuple[float, ...]) -> None:
-        """Bound every value of the next variable at once and put the best on the heap."""
+    def _root(self) -> _Children:
+        return self._branch((), 0.0, (0.0,) * len(self._open_wide))
+
+    def _below(self, node: _Node) -> _Children:
+        return self._branch(node.path, node.spent, node.wide)
+
+    def _branch(self, path: tuple[int, ...], spent: float, wide: tuple[float, ...]) -> _Children:
+        """Bound every value of the next variable at once."""
         self.nodes += 1
         variable = self.order[len(path)]
         assigned = dict(zip(self.order, path, strict=False))
@@ -297,12 +326,12 @@ class Search:
             bounds = bounds + cost
         allowed = np.flatnonzero(bounds < FORBIDDEN)
         values = allowed[np.argsort(bounds[allowed], kind="stable")]
-        _Children(path, values, bounds, spent_then, wide_then).push(self._heap, 0)
+        return _Children(path, values, bounds, spent_then, wide_then)
 
     def _costs(self, assigned: Mapping[str, int], variable: str) -> tuple[Costs, Costs]:
         """What each value adds for good, and the least that messages say will come."""
         exact = np.zeros(self.sizes[variable])
-        for pieces in self._pieces:
+        for pieces in (p for p in self._pieces if variable in p.sources):
             exact = np.where(pieces.blocked(assigned, variable), FORBIDDEN, exact)
         ahead = self._ahead(assigned, variable)
         # cheap tables first: what they forbid need not be judged

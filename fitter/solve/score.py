@@ -41,9 +41,13 @@ _USUAL_PRICE = 5.0  # euro, for kinds no shop carries; common practice, no sourc
 def check_cost(judgement: Judgement, minutes: Number, *, soft: bool) -> Array:
     """Cost of a check: nothing where it fits, minutes where unproven, forbidden where it fails."""
     lo, hi = np.asarray(judgement.margin.lo), np.asarray(judgement.margin.hi)
-    open_cost = np.ceil(np.maximum(minutes, 1.0)) * MINUTE
-    cost = np.where(lo >= 1 - ROUNDING, 0.0, open_cost)
+    cost = np.where(lo >= 1 - ROUNDING, 0.0, open_cost(minutes))
     return np.where(hi < 1 - ROUNDING, FAIL if soft else FORBIDDEN, cost)
+
+
+def open_cost(minutes: Number) -> Array:
+    """Cost of an unproven check whose longest open measurement takes so long."""
+    return np.asarray(np.ceil(np.maximum(minutes, 1.0)) * MINUTE)
 
 
 class Prices:

@@ -6,24 +6,29 @@ shared by all variants of a project in which the same check stands.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from fitter.checks.base import ROUNDING, Check
+from fitter.checks.sums import SumCheck
 from fitter.functions import Role
 from fitter.solve.candidates import Along, Array, Columns, Hull, Pool
-from fitter.solve.ranked import FORBIDDEN, Weighted
-from fitter.solve.score import BUY, Waste, check_cost
-from fitter.solve.sweeps import Corners, Sweep, forbidden_or_free, longest
+from fitter.solve.corners import Corners
+from fitter.solve.ranked import FORBIDDEN, CostTable, Weighted
+from fitter.solve.score import BUY, Waste
+from fitter.solve.sums import Sum
+from fitter.solve.sweeps import Pricing, Sweep, longest
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
 LARGEST_TABLE = 200_000  # entries of a check's table over groups of candidates
-LARGEST_PAIR = 20_000  # entries of a table over two of the roles of a check over many
+LARGEST_AMOUNT = 20_000  # entries of a table of one amount in a sum
+FEWEST_SUMMED = 4  # a sum over no more roles is tabulated like any check
+COARSER = 10  # so many times smaller are tables for a first look
 Mask: TypeAlias = "npt.NDArray[np.bool_]"
 
 
@@ -81,10 +86,9 @@ class Tables:
         self.pool = pool
         self.waste = waste
         self.filters = filters or Filters()
-        self.soft = soft
-        self.priced = priced
+        self.pricing = Pricing(soft=soft, priced=priced)
         self.corners = Corners()
-        self._joint: dict[tuple[Check, tuple[Columns, ...]], list[Weighted]] = {}
+        self._joint: dict[tuple[Check, bool, tuple[Columns, ...]], list[Weighted]] = {}
         self._columns: dict[tuple[object, ...], tuple[Columns, Array]] = {}
 
     def filtered(self, filters: Filters) -> Tables:
@@ -104,7 +108,7 @@ class Tables:
         columns = self.pool.columns(role)
         columns = columns.select(self.filters.keep(role.name, columns))
         cost = np.zeros(len(columns))
-        if self.priced:
+        if self.pricing.priced:
             cost = BUY * columns.bought + self.waste.cents(columns, role.count)
         for check in checks:
             if len(columns):
@@ -112,42 +116,23 @@ class Tables:
         keep = cost < FORBIDDEN
         return columns.select(keep), cost[keep]
 
-    def joint(self, check: Check, columns: Mapping[str, Columns]) -> list[Weighted]:
-        """A check over a few roles as an exact table, or as a sweep with a table that bounds it."""
-        return self._kept(check, columns, self._tabulated)
-
-    def wide(self, check: Check, columns: Mapping[str, Columns]) -> list[Weighted]:
-        """A check over many roles as a sweep, and tables that bound it for pairs of roles."""
-        return self._kept(check, columns, self._swept)
-
-    def _kept(
-        self, check: Check, columns: Mapping[str, Columns], make: Callable[[Sweep], list[Weighted]]
-    ) -> list[Weighted]:
-        """What a check adds to a model, made once; nothing where it passes whatever fills its roles."""
-        key = (check, tuple(columns[r] for r in dict.fromkeys(check.roles)))
+    def joint(self, check: Check, columns: Mapping[str, Columns], *, coarse: bool = False) -> list[Weighted]:
+        """A check over several roles; made once, and nothing where it passes whatever fills its roles."""
+        key = (check, coarse, tuple(columns[r] for r in check.roles))
         if key not in self._joint:
             always = check.judge({r: Hull(columns[r]) for r in check.roles}).margin.lo >= 1 - ROUNDING
-            self._joint[key] = [] if always else make(self._sweep(check, columns))
+            self._joint[key] = [] if always else self._weighted(check, columns, COARSER if coarse else 1)
         return self._joint[key]
 
-    def _sweep(self, check: Check, columns: Mapping[str, Columns]) -> Sweep:
-        return Sweep(check, columns, self.corners, soft=self.soft, priced=self.priced)
-
-    @staticmethod
-    def _tabulated(sweep: Sweep) -> list[Weighted]:
-        table = sweep.tabulate(LARGEST_TABLE)
-        if table is None:
-            return [sweep]
-        return [table] if table.table.costs.any() else []
-
-    @staticmethod
-    def _swept(sweep: Sweep) -> list[Weighted]:
-        return [sweep, *sweep.project_pairs(LARGEST_PAIR)]
+    def _weighted(self, check: Check, columns: Mapping[str, Columns], coarser: int) -> list[Weighted]:
+        if isinstance(check, SumCheck) and len(check.roles) > FEWEST_SUMMED:
+            return Sum(check, columns, self.corners, self.pricing, LARGEST_AMOUNT // coarser).tables()
+        found = Sweep(check, columns, self.corners, self.pricing).tabulated(LARGEST_TABLE // coarser)
+        return [] if isinstance(found, CostTable) and not found.table.costs.any() else [found]
 
     def _own(self, check: Check, columns: Columns) -> Array:
         """Cost of a check of one role for all its candidates."""
         view = Along(columns)
         judgement = check.judge({check.roles[0]: view})
-        cost = check_cost(judgement, longest(columns, view.read), soft=self.soft)
-        cost = cost if self.priced else forbidden_or_free(cost)
+        cost = self.pricing.cost(judgement, longest(columns, view.read))
         return np.broadcast_to(cost, (len(columns),))

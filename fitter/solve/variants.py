@@ -11,17 +11,16 @@ from __future__ import annotations
 import heapq
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-
-import constraint
 
 from fitter.functions import Principle, Sketch, join
 from fitter.recipes import BoundFunction, Project
 from fitter.solve.candidates import Candidate
 from fitter.solve.limits import Limit
 from fitter.solve.model import Model
-from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search, Weighted
+from fitter.solve.opened import Known, Look, Opened, Solution, bound_of
+from fitter.solve.ranked import FORBIDDEN
 from fitter.solve.tables import Tables
 
 FEW_CHOICES = 4  # choices of principles that a block of several functions may have
@@ -128,7 +127,7 @@ class Variants:
         return {f.name: chosen[f.name] for f in self.project.functions}
 
     def open(self, choice: tuple[int, ...]) -> Model:
-        """The whole variant, its checks over many roles left out as yet."""
+        """The whole variant."""
         return self._model(self.principles(choice))
 
 
@@ -155,49 +154,6 @@ def _blocks(functions: Sequence[BoundFunction]) -> list[list[BoundFunction]]:
     return [*blocks, rest] if rest else blocks
 
 
-def bound_of(model: Model) -> float:
-    """No solution of a model is cheaper."""
-    return search_of(model).bound if model.possible else FORBIDDEN
-
-
-def search_of(model: Model, further: Iterable[Weighted] = ()) -> Search:
-    """The ranked search of a model under further constraints, as a problem of the constraint library."""
-    problem = constraint.Problem(RankedSolver())
-    for role, size in model.sizes.items():
-        problem.addVariable(role, list(range(size)))
-    for weighted in (*model.constraints, *further):
-        problem.addConstraint(weighted, list(weighted.scope))
-    return problem.getSolver().search(problem)  # type: ignore[no-any-return]
-
-
-@dataclass(order=True)
-class _Open:
-    """A variant on the heap, ordered by what it can still give, then by its principles.
-
-    It is opened in two stages: a bound without the checks over many roles, then the whole model.
-    """
-
-    bound: float
-    choice: tuple[int, ...]
-    model: Model | None = field(default=None, compare=False)
-    search: Search | None = field(default=None, compare=False)
-
-    def advance(self, variants: Variants, limit: float, nodes: int) -> tuple[float, dict[str, int]] | None:
-        """Take the next stage, or the next solution within the limits."""
-        if self.model is None:
-            self.model = variants.open(self.choice)
-            self.bound = max(self.bound, bound_of(self.model))
-            return None
-        if self.search is None:
-            self.model.widen()
-            self.search = search_of(self.model)
-            found = None
-        else:
-            found = self.search.next(limit, nodes)
-        self.bound = max(self.bound, self.search.bound)
-        return found
-
-
 def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) -> Iterator[Found]:
     """Builds of all variants, best score first, none twice.
 
@@ -207,22 +163,23 @@ def ranked_builds(project: Project, tables: Tables, limit: Limit | None = None) 
     """
     limit = limit or Limit()
     variants = Variants(project, tables)
+    known = Known()
     coming = variants.in_order()
-    heap: list[_Open] = []
+    heap: list[Opened] = []
     waiting = next(coming, None)
     while heap or waiting:
         while waiting and (not heap or waiting[0] <= heap[0].bound):
-            heapq.heappush(heap, _Open(*waiting))
+            heapq.heappush(heap, Opened(*waiting))
             waiting = next(coming, None)
         top = heapq.heappop(heap)
         allowed = limit.left()
         if allowed == 0:
             return
-        before = top.search.nodes if top.search else 0
-        limit.variants += top.model is None
-        found = top.advance(variants, _up_to(top, heap, waiting), allowed)
-        limit.used += top.search.nodes - before if top.search else 0
-        if found is not None and top.model is not None:
+        before = top.nodes
+        limit.variants += not top.begun
+        found = top.advance(variants, known, _up_to(top, heap, waiting), allowed)
+        limit.used += top.nodes - before
+        if found is not None:
             limit.note(found[0])
             yield found_in(found, top.model, variants.principles(top.choice))
         if top.bound < FORBIDDEN:
@@ -236,15 +193,15 @@ def any_build(project: Project, tables: Tables, limit: Limit) -> Found | None:
     """
     variants = Variants(project, tables)
     for choice in variants.in_any_order():
-        state = _Open(0.0, choice)
+        state = Opened(0.0, choice)
         while state.bound < FORBIDDEN:
             allowed = limit.left()
             if allowed == 0:
                 return None
-            before = state.search.nodes if state.search else 0
-            found = state.advance(variants, FORBIDDEN, allowed)
-            limit.used += state.search.nodes - before if state.search else 0
-            if found is not None and state.model is not None:
+            before = state.nodes
+            found = state.advance(variants, Known(), FORBIDDEN, allowed)
+            limit.used += state.nodes - before
+            if found is not None:
                 return found_in(found, state.model, variants.principles(choice))
     return None
 
@@ -257,26 +214,20 @@ def good_build(project: Project, tables: Tables, variants: int = 8) -> Found | N
     of = Variants(project, tables)
     best: Found | None = None
     for _, choice in itertools.islice(of.in_order(), variants):
-        model = of.open(choice)
-        if not model.possible:
-            continue
-        model.widen()
-        found = search_of(model).dive()
-        if found is not None and (best is None or found[0] < best.score):
-            best = found_in(found, model, of.principles(choice))
+        found = Look(of.open(choice)).soon_found()
+        if found is not None and (best is None or found[1][0] < best.score):
+            best = found_in(found[1], found[0], of.principles(choice))
     return best
 
 
-def _up_to(top: _Open, heap: list[_Open], waiting: tuple[float, tuple[int, ...]] | None) -> float:
+def _up_to(top: Opened, heap: list[Opened], waiting: tuple[float, tuple[int, ...]] | None) -> float:
     """The score to which this variant may be searched before another could do better or tie first."""
     rivals = itertools.chain(((o.bound, o.choice) for o in heap[:1]), [waiting] if waiting else [])
     limits = [bound if top.choice < choice else bound - 1 for bound, choice in rivals]
     return min(limits, default=FORBIDDEN)
 
 
-def found_in(
-    solution: tuple[float, dict[str, int]], model: Model, principles: Mapping[str, Principle]
-) -> Found:
+def found_in(solution: Solution, model: Model, principles: Mapping[str, Principle]) -> Found:
     """A solution of a model's search as a build."""
     score, assignment = solution
     parts = {role: model.candidate(role, assignment[role]) for role in model.roles}

@@ -41,6 +41,7 @@ MODEL_BANDS = {
     "HoldsUnpowered": np.inf,  # a thread or worm near the limit of locking
     "RailCurrent": np.inf,  # a driver may be set anywhere from its own limit up to the motor's rating
     "SharedUnit": np.inf,
+    "SharedRail": np.inf,
     "JunctionHeat": 1.64,
     "RegulatorHeat": 1.64,
     "SafeArea": np.inf,  # steepness of the second-breakdown line and the washer under the case
@@ -74,7 +75,7 @@ NEEDLESS = {
     "ToothStrength": 0.2,
 }
 SLIGHTLY = 0.08
-BOTH_WAYS = ("StepperCurrent", "RailCurrent", "SharedUnit", "HoldsUnpowered", "SensorSupply")
+BOTH_WAYS = ("StepperCurrent", "RailCurrent", "SharedUnit", "SharedRail", "HoldsUnpowered", "SensorSupply")
 MATCHING = (fits.Shaft, fits.RodBore, fits.BeltPitch, fits.Mesh)
 
 

@@ -13,7 +13,7 @@ import pytest
 
 from fitter.projects import bind
 from fitter.shed import Shed
-from fitter.solve import elimination, model, ranked, sweeps, tables
+from fitter.solve import elimination, limits, model, opened, ranked, sweeps, tables
 from fitter.solve.variants import Limit, ranked_builds
 
 SHED = Path(__file__).parents[2] / "inventory_examples" / "repair_shed"
@@ -21,7 +21,10 @@ RECIPES = ("camera-slider", "lab-supply", "pen-plotter")
 EFFORTS = {
     "no order for scarce pieces": [(ranked, "CONTENDED", 0)],
     "coarse groups": [(tables, "LARGEST_TABLE", 3_000), (sweeps, "FEW", 2)],
-    "few checks tabulated": [(model, "MOST_ROLES", 4)],
+    "coarse sums": [(tables, "LARGEST_AMOUNT", 300), (sweeps, "FEW", 2)],
+    "no check treated as a sum": [(tables, "FEWEST_SUMMED", 100)],
+    "a coarse first look": [(model, "MANY", 0)],
+    "sets sought among few": [(opened, "PROMISING", (3,)), (limits, "AT_ONCE", 5)],
     "split messages": [(elimination, "LARGEST_TABLE", 3_000)],
     "no exclusion tables": [(ranked, "LARGEST_EXCLUSION", 0)],
 }

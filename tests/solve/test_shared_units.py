@@ -81,7 +81,6 @@ def test_one_rail_for_two_roles_carries_both(tmp_path: Path) -> None:
     assert not sets(tmp_path, recipe, 500, rails=1)
 
 
-@pytest.mark.xfail(reason="units are compared two roles at a time, never three together")
 def test_three_rails_of_one_unit(tmp_path: Path) -> None:
     """Three coils ask 75.75 W of a unit of 60 W, any two of them only 50.75."""
     recipe = COILS + "".join(SWITCHED.format(i) for i in range(3)) + CONTROL
