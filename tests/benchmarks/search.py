@@ -6,7 +6,8 @@ Run it by hand; it prints its tables and ends with 1 if any peer finds another o
 from a process of its own with capped memory. *Ours* is the time from loaded lots to the proven best set,
 everything included, best of three where it is short; a peer's time is only that which its engine works,
 without setting up its tables (`cpsat_peer.py` beside the tests tells how). CP-SAT runs with its presolve
-and without; the shorter time counts. The library's own solver lists all sets of the winning variant alone.
+and without; the shorter time counts. Ratios are of processor time with one worker. The library's own solver
+lists all sets of the winning variant alone.
 """
 
 from __future__ import annotations
@@ -67,12 +68,13 @@ def _ours_once(loaded: Any, recipe: str, seconds: float) -> dict[str, Any]:
     from fitter.shed import Shed
     from fitter.solve.variants import Limit, ranked_builds
 
-    started = time.perf_counter()
+    started, worked = time.perf_counter(), time.process_time()
     shed = Shed(loaded.stock, loaded.recipes)
     limit = Limit(nodes=10**9, seconds=seconds)
     found = next(ranked_builds(_project(shed, recipe), shed.tables(), limit), None)
     result: dict[str, Any] = {
         "seconds": time.perf_counter() - started,
+        "cpu": time.process_time() - worked,
         "nodes": getattr(limit, "used", 0),
         "outcome": "stopped" if limit.reached else "complete",
         "score": None if found is None else round(found.score),
@@ -99,6 +101,7 @@ def run_cpsat(stock: str, recipe: str, seconds: float, workers: int, presolve: b
     peer = cpsat_peer.best(_project(shed, recipe), _shelf(shed), seconds, engine)
     return {
         "seconds": peer.solving,
+        "cpu": peer.working,
         "set up": peer.setting_up,
         "score": peer.score,
         "outcome": "complete" if peer.proven else "stopped",
@@ -186,10 +189,10 @@ def shown(result: dict[str, Any] | None) -> str:
 
 
 def ratio(ours: dict[str, Any], peer: dict[str, Any] | None) -> str:
-    """How many times longer the peer takes; a bound where one of them was stopped."""
-    if peer is None or math.inf in (ours["seconds"], peer["seconds"]):
+    """How many times more the peer works (processor time); a bound where one of them was stopped."""
+    if peer is None or not ours.get("cpu") or "cpu" not in peer:
         return "-"
-    times = f"{peer['seconds'] / ours['seconds']:.3g}"
+    times = f"{peer['cpu'] / ours['cpu']:.3g}"
     ends = ours["outcome"], peer["outcome"]
     return {
         ("complete", "complete"): times,
@@ -240,7 +243,7 @@ class Bench:
             if not agree(ours, peer):
                 self.different.append(f"{recipe}, {size} lots: ours {ours['score']}, {name} {peer['score']}")
         yield from (shown(one), shown(two))
-        yield ratio(ours, min((p for p in (one, two) if p), key=lambda p: float(p["seconds"]), default=None))
+        yield ratio(ours, one)
         yield shown(listed) + (f" ({listed['sets']:,} sets)" if listed and "sets" in listed else "")
 
     def cpsat(self, stock: str, recipe: str, size: int, workers: int) -> dict[str, Any] | None:
@@ -294,18 +297,29 @@ class Bench:
 
     def hard(self) -> None:
         """Adversarial stocks."""
-        table = _table("Hard stocks", "stock", "lots", "recipe", "seconds", "nodes", "outcome", "peak, MB")
-        limit = self.arguments.seconds
+        table = _table(
+            "Hard stocks",
+            *("stock", "recipe", "seconds", "nodes", "peak, MB", "CP-SAT", "CP-SAT / ours", "outcome"),
+        )
         for sort in adversarial.STOCKS:
-            stock = self.stock(self.arguments.hard, sort)
             for recipe in self.arguments.recipes:
-                ours = in_process(limit, what="ours", stock=stock, recipe=recipe, seconds=limit)
-                outcome = ours["outcome"]
-                if outcome == "complete":
-                    outcome += ", none exists" if ours["score"] is None else f", score {ours['score']:,}"
-                cells = (shown(ours), f"{ours.get('nodes', 0):,}", outcome, f"{ours['peak']:.0f}")
-                table.add_row(sort, f"{self.arguments.hard:,}", recipe, *cells)
+                table.add_row(sort, recipe, *self.hard_row(sort, recipe))
         CONSOLE.print(table)
+
+    def hard_row(self, sort: str, recipe: str) -> Iterator[str]:
+        """One recipe on one hard stock."""
+        limit, size = self.arguments.seconds, self.arguments.hard
+        stock = self.stock(size, sort)
+        ours = in_process(limit, what="ours", stock=stock, recipe=recipe, seconds=limit)
+        peer = self.cpsat(stock, recipe, size, 1)
+        if peer and not agree(ours, peer):
+            self.different.append(f"{recipe}, {sort}: ours {ours['score']}, CP-SAT {peer['score']}")
+        yield from (shown(ours), f"{ours.get('nodes', 0):,}", f"{ours['peak']:.0f}")
+        yield from (shown(peer), ratio(ours, peer))
+        if ours["outcome"] == "complete":
+            yield "none exists" if ours["score"] is None else f"score {ours['score']:,}"
+        else:
+            yield str(ours["outcome"])
 
     def builds(self) -> None:
         """The whole program, before and after its cache is filled."""
