@@ -5,6 +5,7 @@ The slow twin is the table made of candidates one by one. Stocks are mixed from 
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,8 +18,10 @@ from hypothesis import strategies as st
 from synthetic import lots as synthetic_lots
 from synthetic import shed_lots
 
+from fitter import answers
 from fitter.advice.data import shop
 from fitter.kinds import KINDS
+from fitter.shed import Shed
 from fitter.solve.candidates import Candidate, Columns, OfferTable, Pool
 from fitter.solve.score import Prices, Waste
 from fitter.stock import cache
@@ -131,6 +134,21 @@ SEVERAL = [
 def test_any_stock(tmp_path: Path, lots: list[dict[str, Any]]) -> None:
     kinds = {(lot["kind"],) for lot in lots}
     assert_same(written(tmp_path, lots), [*kinds, *SEVERAL])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_any_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
+    """The JSON of some questions about mixed stocks, cold, warm and lot by lot."""
+    pick = random.Random(seed)
+    path = written(tmp_path, [lot for lot in synthetic_lots(182, seed) if pick.random() < 0.3])
+    found = []
+    for least in (0, 0, 10**9):
+        monkeypatch.setattr(cache, "LEAST_BYTES", least)
+        shed = Shed.open(path)
+        asked = [answers.match(shed, name, top=10) for name in ("drawer-rails", "lab-supply")]
+        asked.append(answers.why(shed, "lab-supply"))
+        found.append([answer.model_dump_json() for answer in asked])
+    assert found[0] == found[1] == found[2]
 
 
 def test_a_shed_of_every_kind(tmp_path: Path) -> None:
