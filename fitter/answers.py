@@ -13,6 +13,7 @@ from fitter.models import (
     BuildAnswer,
     BuildsAnswer,
     DonorAnswer,
+    ExplanationAnswer,
     GapsAnswer,
     MatchAnswer,
     MissingAnswer,
@@ -154,9 +155,21 @@ def match(
         demands=dict(project.demands),
         sets=answers,
         nearest=set_of(shed, closest, 0, near.tables) if closest else None,
+        explanations=_explanations(shed, project, sets, roles),
         cautions=cautions_of(project.recipe, near.builds),
         refused=shed.refused,
     )
+
+
+def _explanations(
+    shed: Shed, project: Project, sets: Sets, fixed: Mapping[str, str] | None = None
+) -> list[ExplanationAnswer]:
+    """Why there is no set, or none from stock alone; the module is read only where there is need."""
+    if sets.best and not sets.best.to_buy and not sets.best.failing:
+        return []
+    from fitter.explain.report import explanations
+
+    return explanations(shed, project, sets, fixed)
 
 
 def _state(sets: Sets, closest: Build | None) -> str:
@@ -229,6 +242,7 @@ def why(
         state=_state(found, None),
         demands=dict(project.demands),
         sets=[set_of(shed, b, 1, found.tables) for b in found.builds],
+        explanations=[] if fixed else _explanations(shed, project, found),
         cautions=cautions_of(project.recipe, found.builds),
         refused=shed.refused,
     )

@@ -117,6 +117,59 @@ class SetAnswer(Answer):
     )
 
 
+class RequirementAnswer(Answer):
+    """One thing that is asked for: a demand, a lot fixed or left out by hand, a function from stock."""
+
+    sort: Literal["demand", "fixed", "left out", "stock"]
+    name: str = Field(description="of the demand, the role, the lot or the function")
+    text: str
+
+
+class ClashAnswer(Answer):
+    """Requirements that cannot be met together, and what stands between them."""
+
+    requirements: list[RequirementAnswer]
+    roles: list[str] = Field(description="roles of its functions that cannot all be filled from stock")
+    checks: list[str] | None = Field(
+        description="checks that rule it out between them; empty: parts are missing; null: not found in time"
+    )
+    smallest: bool = Field(description="proved: no set with fewer requirements clashes")
+    text: str
+
+
+class ChangeAnswer(Answer):
+    """A demand changed so that a project goes."""
+
+    demand: str
+    asked: float
+    value: float
+    unit: str
+    quantity: str
+    least: bool = Field(description="proved: the next value of three digits towards the one asked is not met")
+
+
+class RelaxationAnswer(Answer):
+    """Changes of what is asked with which a set passes, and the best such set."""
+
+    changes: list[ChangeAnswer]
+    let_go: list[RequirementAnswer] = Field(description="what was fixed or left out by hand, given up")
+    state: str
+    to_buy: int
+    to_measure: int
+    parts: dict[str, str | None]
+    text: str
+
+
+class ExplanationAnswer(Answer):
+    """Why no set passes, or none from stock alone, and the least changes that repair it."""
+
+    from_stock: bool = Field(description="asked of the stock alone; else bought parts are allowed")
+    clashes: list[ClashAnswer]
+    relaxations: list[RelaxationAnswer] = Field(description="each suffices by itself, the least first")
+    hopeless: bool = Field(description="no change of what is asked helps, each demand at its easiest")
+    outcome: Literal["complete", "stopped"]
+
+
 class MatchAnswer(Answer):
     """Sets for a project, best first."""
 
@@ -134,6 +187,9 @@ class MatchAnswer(Answer):
     demands: dict[str, float]
     sets: list[SetAnswer]
     nearest: SetAnswer | None = Field(default=None, description="what comes closest where no set exists")
+    explanations: list[ExplanationAnswer] = Field(
+        default_factory=list, description="where no set passes, or none from stock alone"
+    )
     cautions: dict[str, str] = Field(default_factory=dict)
     refused: dict[str, str] = Field(default_factory=dict, description="lots that are never placed, and why")
 

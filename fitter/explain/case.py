@@ -3,14 +3,15 @@
 A *requirement* is a demand at the value asked for, a lot put into a role by hand, a lot left out by hand,
 a function all of whose parts come from the stock, one role that does, or a kind of check that must
 pass. What is not required is left free: a demand goes to its easiest value, a role may be bought, and so
-on. Free demands whose easier end is not known are tried at both ends.
+on. Free demands whose easier end is not known are tried at both ends, and half-way to each.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 import time
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -25,10 +26,10 @@ from fitter.solve.limits import Limit
 from fitter.solve.tables import Filters, Tables
 from fitter.solve.variants import any_build, good_build, ranked_builds, sketch
 
-SECONDS = 6.0  # for all questions about one project
+SECONDS = 6.0  # of computing, for all questions about one project
 NODES = 20_000  # that one question may open
 LEAST_SECONDS = 1.0  # for the best set where some set is known to do
-MOST_TRIES = 16  # combinations of ends of demands whose easier end is not known
+MOST_TRIES = 25  # combinations of values of demands whose easier end is not known
 
 
 class Sort(StrEnum):
@@ -61,9 +62,9 @@ class Case:
         self.fixed = dict(fixed or {})
         ease = Ease(project, shed.pool)
         easier = {name: ease.easier(name) for name in project.demands}
-        self.easier = {name: values for name, values in easier.items() if values}
+        self.easier = {name: _tried(project.demands[name], ends) for name, ends in easier.items() if ends}
         self.complete = True
-        self._end = time.monotonic() + min(seconds, shed.limit_seconds)
+        self._end = time.process_time() + min(seconds, shed.limit_seconds)
         self._priced = Tables(shed.pool, shed.waste)
         self._tables = Tables(shed.pool, shed.waste, priced=False)
 
@@ -103,8 +104,12 @@ class Case:
 
     def _figures(self, held: Iterable[Requirement]) -> Iterator[dict[str, float]]:
         """Easiest values of all demands that are not required."""
-        asked = {r.name for r in held if r.sort is Sort.DEMAND}
-        free = {name: values for name, values in self.easier.items() if name not in asked}
+        required = {r.name for r in held if r.sort is Sort.DEMAND}
+        free = {
+            name: values if len(values) == 1 else (*values, self.project.demands[name])
+            for name, values in self.easier.items()
+            if name not in required
+        }
         for values in itertools.islice(itertools.product(*free.values()), MOST_TRIES):
             yield dict(zip(free, values, strict=True))
 
@@ -132,7 +137,7 @@ class Case:
         except FitterError:
             return False
         tables = self._tables.filtered(self._filters(held, checks=checks))
-        limit = Limit(NODES, self.left)
+        limit = Limit(NODES, self.left, self.shed.watcher)
         found = any_build(project, tables, limit)
         if found is None and limit.reached:
             self.complete = False
@@ -149,8 +154,8 @@ class Case:
 
     @property
     def left(self) -> float:
-        """Seconds left for questions."""
-        return self._end - time.monotonic()
+        """Seconds of computing left for questions; none once the maker has had enough."""
+        return 0.0 if self.shed.watcher.stop else self._end - time.process_time()
 
     @cached_property
     def check_names(self) -> frozenset[str]:
@@ -166,3 +171,11 @@ class Case:
         owned = named[Sort.STOCK] | named[Sort.ROLE]
         unchecked = frozenset() if checks else self.check_names - named[Sort.CHECK]
         return Filters(fixed, named[Sort.LEFT_OUT], owned=owned, unchecked=unchecked)
+
+
+def _tried(asked: float, easier: Sequence[float]) -> tuple[float, ...]:
+    """Values at which a free demand is tried: its easier end, or both ends and between where it has none."""
+    if len(easier) == 1:
+        return tuple(easier)
+    halfway = (math.sqrt(asked * end) if asked > 0 and end > 0 else (asked + end) / 2 for end in easier)
+    return (*easier, *halfway)

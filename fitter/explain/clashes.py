@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from fitter.explain.case import Case, Requirement, Sort
@@ -13,17 +12,23 @@ MOST_CLASHES = 5  # of single requirements that cannot be met by themselves
 
 @dataclass(frozen=True)
 class Clash:
-    """Requirements that cannot be met together.
-
-    ``roles`` are those of its functions that cannot all be filled from stock; ``checks`` the names of checks
-    that rule it out between them: without one of them a set would pass. No checks: parts are missing.
-    ``smallest``: it is proved that no set of requirements with fewer members clashes.
-    """
+    """Requirements that cannot be met together; ``smallest``: proved that no fewer clash."""
 
     members: tuple[Requirement, ...]
-    roles: tuple[str, ...]
-    checks: tuple[str, ...]
     smallest: bool
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """What stands between the requirements of a clash.
+
+    ``roles`` are those of its functions that cannot all be filled from stock; ``checks`` the names of checks
+    that rule it out between them: without one of them a set would pass. Empty: parts are missing; none: not
+    found out in the time there was.
+    """
+
+    roles: tuple[str, ...]
+    checks: tuple[str, ...] | None
 
 
 def clashes(case: Case, *, from_stock: bool) -> list[Clash]:
@@ -38,27 +43,20 @@ def clashes(case: Case, *, from_stock: bool) -> list[Clash]:
     first = smallest_conflict(requirements, questions)
     if first is None:
         return []
-    found = [(first.members, first.smallest)]
+    found = [Clash(first.members, first.smallest)]
     if len(first.members) == 1:
         others = [r for r in requirements if r not in first.members and questions([r]) is False]
-        found += [((other,), True) for other in others[: MOST_CLASHES - 1]]
-    return [_detailed(case, members, smallest) for members, smallest in found]
+        found += [Clash((other,), True) for other in others[: MOST_CLASHES - 1]]
+    return found
 
 
-def _detailed(case: Case, members: Sequence[Requirement], smallest: bool) -> Clash:
-    rest = [r for r in members if r.sort is not Sort.STOCK]
-    every_role = [role for r in members if r.sort is Sort.STOCK for role in case.roles(r.name)]
-    roles = _narrowed(case, every_role, rest)
-    held = [*rest, *roles]
+def reasons(case: Case, clash: Clash) -> Reasons:
+    """The roles and the checks that stand between the requirements of a clash."""
+    rest = [r for r in clash.members if r.sort is not Sort.STOCK]
+    every_role = [role for r in clash.members if r.sort is Sort.STOCK for role in case.roles(r.name)]
+    narrowed = smallest_conflict(every_role, case.questions(rest))
+    roles = narrowed.members if narrowed and narrowed.minimal else ()
     checks = [Requirement(Sort.CHECK, name) for name in sorted(case.check_names)]
-    found = smallest_conflict(checks, case.questions(held, checks=False))
-    names = tuple(r.name for r in found.members) if found else ()
-    return Clash(tuple(members), tuple(r.name for r in roles), names, smallest)
-
-
-def _narrowed(
-    case: Case, roles: Sequence[Requirement], rest: Collection[Requirement]
-) -> tuple[Requirement, ...]:
-    """The roles that cannot all be filled from stock."""
-    found = smallest_conflict(roles, case.questions(rest))
-    return found.members if found else tuple(roles)
+    found = smallest_conflict(checks, case.questions([*rest, *(roles or every_role)], checks=False))
+    names = tuple(r.name for r in found.members) if found and found.minimal else None
+    return Reasons(tuple(r.name for r in roles), names)

@@ -120,6 +120,7 @@ def match(answer: MatchAnswer) -> None:
     if answer.sets and answer.outcome == "complete" and len(answer.sets) < answer.asked:
         out.print()
         out.print(_NO_MORE[answer.order])
+    _explanations(out, answer)
     _cautions(out, answer.cautions)
     out.print()
     if note and answer.sets:
@@ -299,6 +300,14 @@ def _cautions(out: Console, cautions: dict[str, str]) -> None:
             out.print(_indent(text))
 
 
+def _explanations(out: Console, answer: MatchAnswer) -> None:
+    """Why there is no set, or none from stock alone; the module is read only where there is need."""
+    if answer.explanations:
+        from fitter.show.explanations import explanations
+
+        explanations(out, answer.explanations)
+
+
 def why(answer: MatchAnswer) -> None:
     """Every check of one set with its sentence."""
     out = console()
@@ -307,6 +316,7 @@ def why(answer: MatchAnswer) -> None:
         out.print(_sentence(note))
     for each in answer.sets:
         _every_check(out, each)
+    _explanations(out, answer)
     _cautions(out, answer.cautions)
 
 
