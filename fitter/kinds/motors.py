@@ -266,6 +266,7 @@ DC_RATINGS = {
     ),
     "encoder_lines": Spec("count", "0..2000", "lines of an encoder disc on the shaft", "exact", 2),
     "rotor_inertia": Spec("inertia", "0.1..2000 g cm2", "of the rotor", "mechanical", 30),
+    "body_diameter": Spec("length", "10..120 mm", "of its can", "length", 1, "Calipers across the can."),
     "shaft_diameter": SHAFT,
 }
 

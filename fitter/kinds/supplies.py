@@ -255,6 +255,10 @@ register(
                 minutes=3,
                 how="Core area in mm2, squared, over 16040 at 50 Hz.",
             ),
+            "core_tongue": Spec(
+                "length", "8..80 mm", "width of the middle leg of the iron", "length", 1, "Calipers."
+            ),
+            "core_stack": Spec("length", "8..120 mm", "height of the iron", "length", 1, "Calipers."),
             "regulation": Spec(
                 "ratio",
                 "0.03..0.25",
