@@ -206,14 +206,19 @@ class _Reader:
             self.wrong(place, node, _misplaced(node, f"write one value such as `{_example(spec)}`"))
             return {}
         try:
-            return _parsed(name, spec, node.text)
+            return parsed(name, spec, node.text)
         except FitterError as error:
             self.wrong(place, node, error)
             return {}
 
 
 @lru_cache(maxsize=8192)  # the same words stand in many lots
-def _parsed(name: str, spec: Spec, text: str) -> Mapping[str, Rating]:
+def parsed(name: str, spec: Spec, text: str) -> Mapping[str, Rating]:
+    """A value of a rating as written, or the two ends of a window, by name.
+
+    Raises:
+        FitterError: It is not understood.
+    """
     if spec.choices:
         return {name: parse_choice(text, spec.choices)}
     if spec.window:

@@ -1,0 +1,223 @@
+"""Changes of a stock: a field of a lot set, a lot added or taken out, the file otherwise as it was.
+
+A change is made in the text itself, so comments, order and layout stay. What comes out is read again
+and compared with what was meant before it takes the place of the file: all other lots must be what they
+were. See :mod:`fitter.stock.replace` for what happens on the disk.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from fitter.documents import nearest, read_bytes, shown_path, text_of
+from fitter.errors import FitterError, FitterErrors
+from fitter.ratings import Rating
+from fitter.stock import table_edit, yaml_edit
+from fitter.stock.entries import PLAIN, parsed
+from fitter.stock.files import read_lots, stock_files
+from fitter.stock.lots import Lot
+from fitter.stock.replace import changed
+from fitter.stock.tables import TABLES
+from fitter.stock.yaml_edit import Value
+
+_BOM = b"\xef\xbb\xbf"
+_NOT_SAID = ("ratings", "rails", "line", "file")
+_PATH = re.compile(r"(\w+)\[([0-9]+)\]\.(\w+)")
+
+
+@dataclass(frozen=True)
+class SetField:
+    """A field of a lot gets a value: ``note``, ``holding_torque``, ``rails[1].voltage``."""
+
+    lot: str
+    field: str
+    value: str
+
+    @property
+    def steps(self) -> tuple[str | int, ...]:
+        """The way to the field: name, or list, number from 0 and name."""
+        match = _PATH.fullmatch(self.field)
+        return (match[1], int(match[2]) - 1, match[3]) if match else (self.field,)
+
+
+@dataclass(frozen=True)
+class AddLot:
+    """A lot more; ``fields`` in the order in which they are to be written, ``id`` among them."""
+
+    fields: Mapping[str, Value]
+
+    @property
+    def lot(self) -> str:
+        """Its id."""
+        return str(self.fields["id"])
+
+
+@dataclass(frozen=True)
+class RemoveLot:
+    """A lot less."""
+
+    lot: str
+
+
+Change = SetField | AddLot | RemoveLot
+
+
+@dataclass(frozen=True)
+class Edited:
+    """What a change made of a file: the lots it names before and after, by id; absent where there is none."""
+
+    file: Path
+    before: Mapping[str, Lot]
+    after: Mapping[str, Lot]
+
+
+def file_of(stock: Path, lot: str) -> Path:
+    """The file of a stock in which a lot stands.
+
+    Raises:
+        FitterError: There is no such stock, or no such lot in it.
+    """
+    known: list[str] = []
+    for file in stock_files(stock):
+        found = _lots(read_bytes(file), file)[0]
+        if lot in found:
+            return file
+        known += found
+    raise FitterError(f"no lot {lot!r} in stock", expected=nearest(lot, known))
+
+
+def edit(file: Path, changes: Sequence[Change]) -> Edited:
+    """Make changes in one file of a stock, all of them or none.
+
+    Raises:
+        FitterError: A lot that is not there, or there already; a value that is not understood; a file
+            that cannot be written or was changed meanwhile. The file is then as it was.
+    """
+    touched = {c.lot for c in changes}
+    states: list[Mapping[str, Lot]] = []
+
+    def change(old: bytes) -> bytes:
+        new = _changed_text(old, file, changes)
+        before, after = _compared(old, new, file, touched)
+        _as_meant(changes, before, after, file)
+        states[:] = [before, after]
+        return new
+
+    changed(file, change)
+    before, after = states
+    return Edited(file, before, after)
+
+
+def _changed_text(old: bytes, file: Path, changes: Sequence[Change]) -> bytes:
+    mark = _BOM if old.startswith(_BOM) else b""
+    text = text_of(old, shown_path(file))
+    how = table_edit if file.suffix.casefold() in TABLES else yaml_edit
+    try:
+        for each in changes:
+            if isinstance(each, SetField):
+                text = how.set_field(text, each.lot, each.steps, each.value)
+            elif isinstance(each, AddLot):
+                text = how.add_lot(text, each.fields)
+            else:
+                text = how.remove_lot(text, each.lot)
+    except FitterError as error:
+        raise error.at(file=shown_path(file)) from error
+    return mark + text.encode("utf-8")
+
+
+def _lots(content: bytes, file: Path) -> tuple[dict[str, Lot], list[FitterError]]:
+    errors: list[FitterError] = []
+    return {lot.id: lot for lot, _ in read_lots(content, file, errors)}, errors
+
+
+def _compared(
+    old: bytes, new: bytes, file: Path, touched: set[str]
+) -> tuple[Mapping[str, Lot], Mapping[str, Lot]]:
+    """The lots that are changed, before and after.
+
+    Raises:
+        FitterErrors: What the new text would be refused for, and the old one was not.
+        FitterError: It would change another lot.
+    """
+    before, errors = _lots(old, file)
+    after, new_errors = _lots(new, file)
+    known = [(e.lot, e.field, e.problem) for e in errors]
+    fresh = [e for e in new_errors if (e.lot, e.field, e.problem) not in known]
+    if fresh:
+        raise FitterErrors(fresh)
+    others = (before.keys() | after.keys()) - touched
+    strayed = [lot for lot in sorted(others) if not _same(before.get(lot), after.get(lot))]
+    if strayed or len(new_errors) > len(errors):
+        raise FitterError(
+            f"this change would touch {', '.join(strayed[:3]) or 'other lots'} as well; nothing was written",
+            file=shown_path(file),
+            expected="change it by hand",
+        )
+    return {k: v for k, v in before.items() if k in touched}, {k: v for k, v in after.items() if k in touched}
+
+
+def _same(one: Lot | None, other: Lot | None) -> bool:
+    """Whether two lots are alike in all but the line they stand on."""
+    if one is None or other is None:
+        return one is other
+    return all(getattr(one, f.name) == getattr(other, f.name) for f in fields(Lot) if f.name != "line")
+
+
+def _as_meant(
+    changes: Sequence[Change], before: Mapping[str, Lot], after: Mapping[str, Lot], file: Path
+) -> None:
+    """Each lot must be what the changes say, and in all else what it was.
+
+    Raises:
+        FitterError: It is not, or was there before it was added.
+    """
+    for each in changes:
+        if isinstance(each, AddLot) and each.lot in before:
+            raise FitterError(f"there is a lot {each.lot!r} already", file=shown_path(file), lot=each.lot)
+    for lot, last in {c.lot: c for c in changes}.items():
+        sets = [c for c in changes if isinstance(c, SetField) and c.lot == lot]
+        good = (lot in after) != isinstance(last, RemoveLot)
+        if (
+            good
+            and lot in before
+            and lot in after
+            and not any(isinstance(c, AddLot | RemoveLot) for c in changes)
+        ):
+            good = _only_set(before[lot], after[lot], sets)
+        if not good:
+            problem = "this change would not come out as meant; nothing was written"
+            raise FitterError(problem, file=shown_path(file), lot=lot, expected="change it by hand")
+
+
+def _only_set(before: Lot, after: Lot, sets: Sequence[SetField]) -> bool:
+    """Whether a lot has the values set, and all others as before."""
+    was, now = _figures(before), _figures(after)
+    meant: dict[str, object] = {}
+    for each in sets:
+        name = str(each.steps[-1])
+        spec = after.kind_of_part.spec(name)
+        if name in PLAIN or spec is None:
+            meant[each.field] = now.get(each.field)
+            continue
+        head = each.field.removesuffix(name)
+        meant |= {f"{head}{n}": _bare(r) for n, r in parsed(name, spec, each.value).items()}
+    return now == {**was, **meant}
+
+
+def _figures(lot: Lot) -> dict[str, object]:
+    """All that a lot says, by field."""
+    plain = {f.name: getattr(lot, f.name) for f in fields(Lot) if f.name not in _NOT_SAID}
+    rails = {
+        f"{lot.kind_of_part.rails_name}[{number}].{name}": _bare(rating)
+        for number, rail in enumerate(lot.rails, start=1)
+        for name, rating in rail.items()
+    }
+    return {**plain, **{name: _bare(rating) for name, rating in lot.ratings.items()}, **rails}
+
+
+def _bare(rating: Rating) -> tuple[object, ...]:
+    """A rating without the words it was written in, which may have other commas."""
+    return rating.lo, rating.hi, rating.likely, rating.evidence
