@@ -7,11 +7,10 @@ a fault of the program, and 130 when it was stopped before it had an answer.
 
 from __future__ import annotations
 
-import json as json_text
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -33,7 +32,9 @@ from fitter.options import (
     Top,
     With,
     asked,
+    pairs,
 )
+from fitter.printing import print_answer, print_json
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -142,17 +143,13 @@ def _complain(error: FitterError) -> None:
 
 def _print(answer: BaseModel, as_json: bool, show: Callable[[Any], None]) -> None:
     """An answer as JSON, or by a function of the terminal's module."""
-    if as_json:
-        _print_json(answer.model_dump(mode="json"))
-        return
-    from fitter.show import terminal
 
-    show(terminal)
+    def shown() -> None:
+        from fitter.show import terminal
 
+        show(terminal)
 
-def _print_json(document: object) -> None:
-    plain = (getattr(sys.stdout, "encoding", None) or "utf-8").casefold().replace("-", "") != "utf8"
-    print(json_text.dumps(document, indent=2, allow_nan=False, ensure_ascii=plain))
+    print_answer(answer, as_json, shown)
 
 
 # ---------------------------------------------------------------- what commands share
@@ -161,25 +158,6 @@ def _print_json(document: object) -> None:
 def stock_path(given: Path | None) -> Path:
     """The stock named on the command line, in the environment, or the folder ``stock``."""
     return given or Path(os.environ.get("FITTER_STOCK") or "stock")
-
-
-def pairs(words: Iterable[str] | None, option: str, example: str = "payload=2kg") -> dict[str, str]:
-    """``NAME=VALUE`` words as a dict.
-
-    Raises:
-        FitterError: A word without an equals sign, or a name given twice.
-    """
-    found: dict[str, str] = {}
-    for word in words or []:
-        name, _, value = (part.strip() for part in word.partition("="))
-        if not name or not value:
-            raise FitterError(
-                "a name, = and a value are expected", got=word, field=option, expected=f"such as {example}"
-            )
-        if name in found:
-            raise FitterError(f"{name!r} is given twice", field=option, expected="give it once")
-        found[name] = value
-    return found
 
 
 def _shed(asked: Asked) -> Shed:
@@ -323,7 +301,7 @@ def schema_command(
     models = _models()
     if answer is not None and answer not in models:
         raise FitterError(f"no JSON of {answer!r}", field="COMMAND", expected=nearest(answer, models))
-    _print_json(
+    print_json(
         _schema(models[answer]) if answer else {name: _schema(model) for name, model in models.items()}
     )
 

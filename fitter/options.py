@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import wraps
@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Annotated, Any, get_type_hints
 
 import typer
+
+from fitter.errors import FitterError
 
 StockPath = Annotated[
     Path | None,
@@ -100,3 +102,22 @@ def asked(command: Callable[..., None]) -> Callable[..., None]:
     filled.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
     filled.__annotations__ = {p.name: p.annotation for p in parameters}
     return filled
+
+
+def pairs(words: Iterable[str] | None, option: str, example: str = "payload=2kg") -> dict[str, str]:
+    """``NAME=VALUE`` words as a dict.
+
+    Raises:
+        FitterError: A word without an equals sign, or a name given twice.
+    """
+    found: dict[str, str] = {}
+    for word in words or []:
+        name, _, value = (part.strip() for part in word.partition("="))
+        if not name or not value:
+            raise FitterError(
+                "a name, = and a value are expected", got=word, field=option, expected=f"such as {example}"
+            )
+        if name in found:
+            raise FitterError(f"{name!r} is given twice", field=option, expected="give it once")
+        found[name] = value
+    return found

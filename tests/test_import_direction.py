@@ -43,9 +43,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "listings": MODEL | {"solve", "words", "models", "shed", "views"},
     "show": BASE | {"answers", "words"},
     "watching": BASE | {"solve"},
-    "options": set(),
+    "options": {"errors"},
+    "printing": set(),
     "cli": MODEL
-    | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "__init__"},
+    | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "printing", "__init__"},
     "__init__": set(),
     "__main__": {"cli"},
 }
