@@ -78,6 +78,7 @@ class PartAnswer(Answer):
     bin: str
     count: int
     buy: BuyAnswer | None
+    ruled_out: list[str] = Field(default_factory=list, description="other uses of the lot, refused, and why")
 
 
 class NearMiss(Answer):

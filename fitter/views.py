@@ -98,6 +98,7 @@ def set_of(shed: Shed, build: Build, rank: int, tables: Tables) -> SetAnswer:
             bin="" if c.bought else c.lot.bin,
             count=build.roles[role].count * c.offer.pieces,
             buy=bought(shed, build, gap) if gap else None,
+            ruled_out=[] if c.bought else c.lot.kind_of_part.ruled_out(c.lot),
         )
     near = [near_miss(build, role, tables) for role in missing]
     return SetAnswer(
@@ -160,5 +161,5 @@ def cautions_of(recipe: Recipe, shown: Sequence[Build]) -> dict[str, str]:
     keys = list(recipe.cautions)
     for build in shown:
         for candidate in build.parts.values():
-            keys += candidate.lot.kind_of_part.cautions
+            keys += (*candidate.lot.kind_of_part.cautions, *candidate.offer.cautions)
     return {k: texts[k] for k in dict.fromkeys(keys) if k in texts}

@@ -110,6 +110,10 @@ class Check(Reader):
         """Why the check matters and what decided it, for one set; empty when the figures say it all."""
         return ""
 
+    def idle(self, parts: Parts) -> bool:
+        """Whether nothing about a set calls for the check, so that it need not be listed."""
+        return False
+
     def explained(self, parts: Parts, judgement: Judgement) -> str:
         """The sentence, and the note where a formula left its range."""
         return "; ".join(text for text in (self.sentence(parts, judgement), judgement.note) if text)

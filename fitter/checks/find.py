@@ -223,6 +223,7 @@ def guide_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
                 yield guides.SlideClosed(node, data["max_closed_length"])
 
 
+_STACKED = ("switch-mode supply", "adapter", "battery pack")
 _WINDOWED = ("stepper driver", "unipolar driver", "h-bridge", "controller board", "servo")
 
 
@@ -382,6 +383,14 @@ def _coil(graph: nx.DiGraph[str], coil: str, duty: float) -> Iterator[Check]:
         yield signals.CoilHeat(rail, coil, duty)
         if switch is not None:
             yield signals.SwitchRating(rail, switch, coil)
+
+
+@finder
+def series_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Whether supplies may stand in series, where they do."""
+    for node in graph.nodes:
+        if any(k in _STACKED for k in kinds(graph, node)):
+            yield signals.FreeOutputs(node)
 
 
 @finder

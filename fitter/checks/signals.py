@@ -170,3 +170,20 @@ class Condition(Check):
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return "untested or worn: try it before you trust it" if judgement.margin.lo < 1 else ""
+
+
+class FreeOutputs(Check):
+    """Outputs in series must be tied to nothing else, or one of them is shorted."""
+
+    name = "isolation of the outputs in series"
+    quantity = "flag"
+    role: RoleName
+
+    def judge(self, parts: Parts) -> Judgement:
+        return yes(parts[self.role]["free_outputs"])
+
+    def idle(self, parts: Parts) -> bool:
+        return bool(parts[self.role]["free_outputs"].lo >= 1)
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "a common minus or an earthed one would short an output: ohms to the others and to earth"

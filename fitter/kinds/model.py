@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 Ratings = Mapping[str, Rating]
 CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)  # what nobody need measure again
+WHOLE_UNIT = -1  # the rail of an offer that needs a unit for itself
 UNLIMITED = Rating(float("inf"), float("inf"), float("inf"), Evidence.DATASHEET)
 
 
@@ -115,7 +116,9 @@ class Rule:
 class Offer:
     """One way a lot can be used: a coil connection, one rail, n pieces side by side.
 
-    ``sources`` names, for a figure worked out from others, the rating to measure for it.
+    ``sources`` names, for a figure worked out from others, the rating to measure for it. ``rail`` is the
+    place of a rail in its unit, or :data:`WHOLE_UNIT` where nothing else may draw on that unit. ``cautions``
+    are those of this way to use it; ``owned_only`` marks one for which nobody would buy parts.
     """
 
     key: str
@@ -124,6 +127,8 @@ class Offer:
     pieces: int = 1
     rail: int | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+    owned_only: bool = False
 
     def shown(self, lot: str) -> str:
         """The id of a lot with this way to use it: what candidates are ordered by."""
@@ -144,6 +149,7 @@ class Kind:
     derive_offers: Callable[[Lot, Ratings], Iterable[Offer]] | None = None
     refused: str = ""
     refuse: Callable[[Lot], str] | None = None
+    derive_refused: Callable[[Lot, Ratings], Iterable[str]] | None = None
     cautions: tuple[str, ...] = ()
 
     def complete(self, known: Mapping[str, Rating]) -> dict[str, Rating]:
@@ -174,6 +180,10 @@ class Kind:
         if self.derive_offers is None:
             return [Offer("", "", ratings)]
         return list(self.derive_offers(lot, ratings))
+
+    def ruled_out(self, lot: Lot) -> list[str]:
+        """Ways to use a lot that are not offered, each with its reason."""
+        return list(self.derive_refused(lot, self.complete(lot.ratings))) if self.derive_refused else []
 
     def refusal(self, lot: Lot) -> str:
         """Why this lot is never placed in a build; empty when it may be."""

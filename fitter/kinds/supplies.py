@@ -6,13 +6,14 @@ and without load), ``current`` and ``unit_power`` (what the whole unit can give)
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fitter.intervals import Interval
 from fitter.kinds.model import UNLIMITED, Kind, Offer, Ratings, Rule, Spec, register
 from fitter.kinds.motors import YES_NO, certain
+from fitter.kinds.series import ALONE, FREE, Stack, offered, pack_stacks, ruled_out, supply_stacks
 from fitter.ratings import Evidence, Rating
 from fitter.units import show
 
@@ -41,6 +42,13 @@ RIPPLE = Spec(
     "peak to peak on the rail",
     minutes=5,
     how="Scope, or AC range behind a capacitor.",
+)
+ISOLATED = Spec(
+    "choice",
+    help="output tied neither to another, nor to the input, nor to earth",
+    choices=YES_NO,
+    minutes=2,
+    how="Unplugged: ohms from its minus to every other minus, to the earth pin and to the case; all open.",
 )
 UNREGULATED_RISE = Interval(1.0, 1.6)  # open-circuit volts over label volts; common practice, no source
 
@@ -71,10 +79,20 @@ def _rail(
         "voltage.high": _open_voltage(voltage, regulated),
         "current": current,
         "unit_power": power,
+        FREE: ALONE,
     }
 
 
 def switch_mode_offers(lot: Lot, ratings: Ratings) -> Iterable[Offer]:
+    """Each rail, and rails in series."""
+    return [*_each_rail(lot, ratings), *offered(_stacked_rails(lot, ratings))]
+
+
+def _stacked_rails(lot: Lot, ratings: Ratings) -> Iterator[Stack]:
+    return supply_stacks(lot, list(_each_rail(lot, ratings)), [r["isolated"] for r in lot.rails])
+
+
+def _each_rail(lot: Lot, ratings: Ratings) -> Iterator[Offer]:
     """One offer a rail; the unit's power is known only from the label."""
     for index, rail in enumerate(lot.rails):
         volts, amps = rail["voltage"], rail["current"]
@@ -118,10 +136,11 @@ register(
         rails={
             "voltage": RAIL_VOLTAGE,
             "current": RAIL_CURRENT,
-            "isolated": Spec("choice", help="not tied to the other rails", choices=YES_NO, minutes=2),
+            "isolated": ISOLATED,
         },
         about="One or more regulated rails from the mains or from DC.",
         derive_offers=switch_mode_offers,
+        derive_refused=lambda lot, r: ruled_out(_stacked_rails(lot, r)),
         cautions=("charged capacitor", "mains"),
     )
 )
@@ -134,18 +153,25 @@ register(
             "current": RAIL_CURRENT,
             "regulated": REGULATED,
             "ripple": RIPPLE,
+            "isolated": ISOLATED,
         },
         about="Closed plug-in or table-top supply with one output.",
-        derive_offers=lambda lot, r: [
-            Offer(
-                "",
-                f"{show(r['voltage'].likely, 'voltage')}",
-                _rail(r, r["voltage"], r["current"], UNLIMITED, r["regulated"]),
-                sources={k: v for k, v in _rail_sources("").items() if v != "total_power"},
-            )
-        ],
+        derive_offers=lambda lot, r: [_adapter(r), *offered(_stacked_adapters(lot, r))],
+        derive_refused=lambda lot, r: ruled_out(_stacked_adapters(lot, r)),
     )
 )
+
+
+def _adapter(ratings: Ratings) -> Offer:
+    volts, amps = ratings["voltage"], ratings["current"]
+    figures = _rail(ratings, volts, amps, UNLIMITED, ratings["regulated"])
+    sources = {k: v for k, v in _rail_sources("").items() if v != "total_power"}
+    return Offer("", show(volts.likely, "voltage"), figures, sources=sources)
+
+
+def _stacked_adapters(lot: Lot, ratings: Ratings) -> Iterator[Stack]:
+    return supply_stacks(lot, [_adapter(ratings)], [ratings["isolated"]])
+
 
 CHEMISTRIES = ("lead-acid", "nickel-metal hydride", "lithium-ion", "lithium iron phosphate", "alkaline")
 
@@ -181,28 +207,31 @@ register(
         },
         about="Cells with a known chemistry.",
         refuse=_battery_refusal,
-        derive_offers=lambda lot, r: [
-            Offer(
-                "",
-                "",
-                {
-                    **r,
-                    "voltage.low": r["voltage.min"],
-                    "voltage.high": r["voltage.max"],
-                    "current": r["continuous_current"],
-                    "unit_power": UNLIMITED,
-                    "ripple": certain(0.0),
-                },
-                sources={
-                    "voltage.low": "voltage",
-                    "voltage.high": "voltage",
-                    "current": "continuous_current",
-                },
-            )
-        ],
+        derive_offers=lambda lot, r: [_pack(r), *offered(_stacked_packs(lot, r))],
+        derive_refused=lambda lot, r: ruled_out(_stacked_packs(lot, r)),
         cautions=("battery",),
     )
 )
+
+
+def _pack(ratings: Ratings) -> Offer:
+    figures = {
+        **ratings,
+        "voltage.low": ratings["voltage.min"],
+        "voltage.high": ratings["voltage.max"],
+        "current": ratings["continuous_current"],
+        "unit_power": UNLIMITED,
+        "ripple": certain(0.0),
+        FREE: ALONE,
+    }
+    sources = {"voltage.low": "voltage", "voltage.high": "voltage", "current": "continuous_current"}
+    return Offer("", "", figures, sources=sources)
+
+
+def _stacked_packs(lot: Lot, ratings: Ratings) -> Iterator[Stack]:
+    chemistry = CHEMISTRIES[int(ratings["chemistry"].likely)]
+    return pack_stacks(lot, _pack(ratings), chemistry)
+
 
 SECONDARY_VOLTAGE = Spec(
     "voltage",

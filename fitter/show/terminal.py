@@ -337,6 +337,8 @@ def _every_check(out: Console, each: SetAnswer) -> None:
                 out.print(_indent(_plain("open: " + ", ".join(c.because[:4])), 4))
     for near in each.near_misses:
         out.print(_plain(near_line(near)))
+    for lot, reason in {(p.lot, r): None for p in each.parts.values() for r in p.ruled_out}:
+        out.print(_plain(f"never: {lot}, {reason}"))
 
 
 def gaps(answers: list[GapsAnswer]) -> None:

@@ -111,10 +111,12 @@ class Build:
 
     @property
     def tightest(self) -> list[Checked]:
-        """Checks with the least margin first: fails, then unproven, then fits."""
+        """Checks with the least margin first: fails, then unproven, then fits; none that is idle."""
         rank = {Verdict.FAILS: 0, Verdict.UNPROVEN: 1, Verdict.FITS: 2}
+        views = {role: Single(part) for role, part in self.parts.items()}
         return sorted(
-            self.checks, key=lambda c: (rank[c.verdict], float(c.judgement.margin.lo), c.check.name)
+            (c for c in self.checks if not c.check.idle(views)),
+            key=lambda c: (rank[c.verdict], float(c.judgement.margin.lo), c.check.name),
         )
 
 

@@ -399,11 +399,10 @@ class Pool:
     @staticmethod
     def _offered(lot: Lot, unit: int) -> Iterator[Candidate]:
         for offer in lot.offers():
-            yield (
-                Candidate(lot, _to_figure(offer), True)
-                if unit == SHOP
-                else Candidate(lot, offer, False, unit)
-            )
+            if unit != SHOP:
+                yield Candidate(lot, offer, False, unit)
+            elif not offer.owned_only:
+                yield Candidate(lot, _to_figure(offer), True)
 
     def columns(self, role: Role) -> Columns:
         """The candidates of a role that have pieces enough, as columns shared by like roles."""

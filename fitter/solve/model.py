@@ -11,12 +11,16 @@ import numpy as np
 from fitter.checks.base import Check
 from fitter.checks.find import find_checks
 from fitter.functions import Role
+from fitter.kinds.model import WHOLE_UNIT
 from fitter.solve.candidates import Array, Candidate, Columns
 from fitter.solve.ranked import CostTable, Pieces, Weighted
 from fitter.solve.sums import Sum
 from fitter.solve.tables import Mask, Tables
 
 MANY = 1_000  # candidates in all roles together of which a first look is a coarse one
+
+SHARES = 1000  # into which a supply unit is divided among roles; more than a project has
+EMPTY = np.zeros(0, dtype=np.int64)
 
 
 class Model:
@@ -73,16 +77,28 @@ class Model:
         return {**{r: len(c) for r, c in self.columns.items()}, **sums}
 
     def _pieces(self) -> Pieces:
+        """What each candidate takes of its lot.
+
+        A supply unit that is there once may serve several roles, rail by rail; but an offer that needs the
+        unit for itself takes all shares of it.
+        """
         units = np.unique(np.concatenate([c.unit for c in self.columns.values()]))
         available = np.zeros(len(units), dtype=np.int64)
+        rails = {n: c for n, c in self.columns.items() if self.graph.nodes[n].get("makes_rail")}
+        whole = {n: c.rating("rail").lo == WHOLE_UNIT for n, c in rails.items()}
+        stacked = np.unique(np.concatenate([EMPTY, *(rails[n].unit[at] for n, at in whole.items())]))
         sources, pieces = {}, {}
         for name, columns in self.columns.items():
             place = np.searchsorted(units, columns.unit)
-            shares = bool(self.graph.nodes[name].get("makes_rail"))
-            unlimited = columns.bought | (shares & (columns.count == 1))
-            sources[name] = np.where(unlimited, -1, place)
+            sources[name] = np.where(columns.bought, -1, place)
             pieces[name] = self.roles[name].count * columns.pieces
             available[place] = columns.count
+            if name in rails:
+                shared = columns.count == 1
+                split = shared & np.isin(columns.unit, stacked)
+                sources[name] = np.where(shared & ~split, -1, sources[name])
+                pieces[name] = np.where(split, np.where(whole[name], SHARES, 1), pieces[name])
+                available[place[split]] = SHARES
         return Pieces(sources, pieces, available)
 
     def candidate(self, role: str, value: int) -> Candidate:

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitter.checks.base import ROUNDING, Check
+from fitter.kinds.model import WHOLE_UNIT
 from fitter.solve.builds import Build
 from fitter.solve.candidates import Along, Array, Candidate, Columns, Single
+from fitter.solve.model import SHARES
 from fitter.solve.ranked import FORBIDDEN
 from fitter.solve.score import BUY, MINUTE, check_cost
 from fitter.solve.sweeps import longest
@@ -55,15 +57,15 @@ def left_over(build: Build, role: str, columns: Columns) -> Array:
     """Pieces of each candidate's lot that the other roles leave; of what is bought, without end."""
     left = np.where(columns.bought, FORBIDDEN, columns.count.astype(float))
     for other, candidate in build.parts.items():
-        if other != role and not _shares(build, other, candidate):
-            left[columns.unit == candidate.unit] -= build.roles[other].count * candidate.offer.pieces
+        if other != role and not candidate.bought:
+            left[columns.unit == candidate.unit] -= _takes(build, other, candidate)
     return left
 
 
 def wanted(build: Build, role: str, columns: Columns) -> Array:
-    """Pieces that a role takes of each candidate; none where it may share a unit that is there anyway."""
-    shares = build.makes_rail(role) & (columns.count == 1)
-    return np.where(shares, 0.0, build.roles[role].count * columns.pieces.astype(float))
+    """Pieces that a role takes of each candidate; a share where others may draw on the same unit."""
+    shares = build.makes_rail(role) & (columns.count == 1) & (columns.rating("rail").lo != WHOLE_UNIT)
+    return np.where(shares, 1 / SHARES, build.roles[role].count * columns.pieces.astype(float))
 
 
 def pieces(build: Build, role: str, candidate: Candidate, tables: Tables) -> tuple[int, int]:
@@ -74,9 +76,11 @@ def pieces(build: Build, role: str, candidate: Candidate, tables: Tables) -> tup
     return max(int(left_over(build, role, columns)[0]), 0), int(wanted(build, role, columns)[0])
 
 
-def _shares(build: Build, role: str, candidate: Candidate) -> bool:
-    """Whether a part takes no piece for itself: it is bought, or a supply whose unit may feed two roles."""
-    return candidate.bought or (build.makes_rail(role) and candidate.lot.count == 1)
+def _takes(build: Build, role: str, candidate: Candidate) -> float:
+    """Pieces that a part takes of its lot; a share where others may draw on the same unit."""
+    if build.makes_rail(role) and candidate.lot.count == 1 and candidate.offer.rail != WHOLE_UNIT:
+        return 1 / SHARES
+    return build.roles[role].count * float(candidate.offer.pieces)
 
 
 def substitutes(build: Build, tables: Tables, role: str) -> list[Candidate]:

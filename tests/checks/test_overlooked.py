@@ -47,7 +47,7 @@ AMPLE: dict[str, Figures] = {
     },
     "power.supply": {
         "voltage.low": 48.0, "voltage.high": 48.0, "current": 100.0, "unit_power": np.inf, "unit": -1,
-        "rail": 0,
+        "rail": 0, "free_outputs": 1,
     },
 }  # fmt: skip
 AXIS = {

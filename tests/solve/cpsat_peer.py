@@ -17,7 +17,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from exhaustive import SUPPLIES, Shelf, Stack, check_costs, graphs
+from exhaustive import SUPPLIES, Shelf, Stack, check_costs, graphs, stacked
 from ortools.sat.python import cp_model
 
 from fitter.checks.base import ROUNDING, Check
@@ -390,16 +390,18 @@ class Variant:
     # ------------------------------------------------------------ pieces
 
     def _pieces(self) -> None:
-        """No lot gives more pieces than it has; rails of one single unit may be shared."""
+        """No lot gives more pieces than it has; rails of one single unit may be shared, not by a stack."""
         wanted: dict[str, list[tuple[int, str, int]]] = {}
         counts: dict[str, int] = {}
         for role, candidates in self.candidates.items():
             count = self.graph.nodes[role]["role"].count
             for place, c in enumerate(candidates):
-                shared = kind_key(c.lot.kind) in SUPPLIES and c.lot.count == 1
-                if not c.bought and not shared:
-                    wanted.setdefault(c.lot.id, []).append((count * c.offer.pieces, role, place))
-                    counts[c.lot.id] = c.lot.count
+                single = kind_key(c.lot.kind) in SUPPLIES and c.lot.count == 1
+                shares = len(self.candidates) if single else 1  # so many roles may draw on one unit
+                taken = count * c.offer.pieces * (shares if stacked(c) or not single else 1)
+                if not c.bought:
+                    wanted.setdefault(c.lot.id, []).append((taken, role, place))
+                    counts[c.lot.id] = c.lot.count * shares
         for lot, users in wanted.items():
             most: dict[str, int] = {}
             for n, role, _ in users:

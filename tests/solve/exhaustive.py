@@ -74,6 +74,11 @@ def check_costs(check: Check, roles: Sequence[str], candidates: Mapping[str, Seq
     return np.where(np.asarray(margin.hi) < 1 - ROUNDING, np.inf, cost)
 
 
+def stacked(candidate: Candidate) -> bool:
+    """Whether two rails of one unit stand in series, so that the unit can serve nothing else."""
+    return candidate.offer.key.startswith("rails ")
+
+
 def taken_too_often(graph: Any, roles: Sequence[str], candidates: Mapping[str, Sequence[Candidate]]) -> Any:
     """Where more pieces of a lot are taken than there are; rails of one supply unit may be shared."""
     over: Any = np.zeros((1,) * len(roles), dtype=bool)
@@ -85,7 +90,11 @@ def taken_too_often(graph: Any, roles: Sequence[str], candidates: Mapping[str, S
             shared = kind_key(lot.kind) in SUPPLIES and lot.count == 1
             count = graph.nodes[role]["role"].count
             mine = [
-                0 if c.bought or c.lot is not lot or shared else count * c.offer.pieces
+                0
+                if c.bought or c.lot is not lot
+                else 0.001
+                if shared and not stacked(c)
+                else count * c.offer.pieces
                 for c in candidates[role]
             ]
             if any(mine):
@@ -213,7 +222,17 @@ def _moved(lot: Lot, name: str, rng: random.Random) -> Lot:
     ratings = {n: _other(r, rng) if n in MOVED else r for n, r in lot.ratings.items()}
     condition = rng.choice(("working", "working", "working", lot.condition, "untested", "worn"))
     count = rng.choice((1, 2, 2, 4, 4))
-    return replace(lot, id=name, ratings=ratings, condition=condition, count=count)
+    own = random.Random(f"{name} {count}")  # draws of its own, so that all others stay as they are
+    rails = tuple({**rail, **_isolation(rail, own)} for rail in lot.rails)
+    return replace(lot, id=name, ratings=ratings, rails=rails, condition=condition, count=count)
+
+
+def _isolation(rail: Mapping[str, Rating], rng: random.Random) -> dict[str, Rating]:
+    """Whether a rail may stand in series: yes, no, or nobody knows."""
+    if "isolated" not in rail:
+        return {}
+    lo, hi = rng.choice(((1.0, 1.0), (0.0, 1.0), (0.0, 0.0)))
+    return {"isolated": replace(rail["isolated"], lo=lo, hi=hi, likely=lo)}
 
 
 def _other(rating: Rating, rng: random.Random) -> Rating:

@@ -12,6 +12,7 @@ import pytest
 
 from fitter.projects import bind
 from fitter.recipes import read_recipe
+from fitter.solve.builds import judge
 from fitter.solve.candidates import Pool
 from fitter.solve.score import Waste
 from fitter.solve.tables import Tables
@@ -34,7 +35,7 @@ lots:
   - {id: unit, kind: switch-mode supply, regulated: yes, ripple: "1 mV, measured",
      total_power: "WATTS W, measured", rails: [RAILS]}
 """
-RAIL = '{voltage: "12..12 V, measured", current: "4..4 A, measured"}'
+RAIL = '{voltage: "12..12 V, measured", current: "4..4 A, measured", isolated: no}'
 
 COILS = """
 recipe: coils
@@ -94,3 +95,68 @@ def test_the_front_end_of_a_linear_supply_shares_its_unit_too(tmp_path: Path) ->
     recipe = COILS + SWITCHED.format(0) + CONTROL + OUTPUT
     assert not sets(tmp_path, recipe, 30, rails=2)
     assert sets(tmp_path, recipe, 50, rails=2)
+
+
+STACKS = """
+lots:
+  - {id: coil, kind: electromagnet, rated_voltage: "24 V, datasheet", resistance: "28.8..28.8 ohm, measured",
+     force: "50 N, datasheet", stroke: "10 mm, measured", duty: 1}
+  - {id: switch, kind: transistor switch, max_voltage: "60 V, datasheet",
+     continuous_current: "20 A, datasheet", gate_voltage: "3 V, datasheet"}
+  - {id: board, kind: controller board, logic_voltage: "5 V, measured", step_outputs: 3, pwm_outputs: 8,
+     inputs: 8, supply_voltage: "9..14 V, datasheet", supply_current: "0.05..0.05 A, measured"}
+"""
+ADAPTERS = """
+  - {id: unit, kind: adapter, count: COUNT, regulated: yes, voltage: "12..12 V, measured",
+     current: "4..4 A, measured", isolated: ISOLATED}
+"""
+UNIT = """
+  - {id: unit, kind: switch-mode supply, count: COUNT, regulated: yes, total_power: "100..100 W, measured",
+     rails: [{voltage: "12..12 V, measured", current: "4..4 A, measured", isolated: ISOLATED},
+             {voltage: "12..12 V, measured", current: "4..4 A, measured", isolated: ISOLATED}]}
+"""
+TWO_RAILS = """
+recipe: stacked
+functions:
+  magnet0: {function: switch, power: rail0, control: control}
+  rail0: {function: supply, principles: [one unit]}
+  rail1: {function: supply, principles: [one unit]}
+  control: {function: control, power: rail1}
+"""
+
+
+def stacked(folder: Path, supply: str, count: int, isolated: str) -> list[Found]:
+    """Sets for a coil of 24 V and a board of 12 V from supplies of 12 V."""
+    text = STACKS + supply.replace("COUNT", str(count)).replace("ISOLATED", isolated)
+    (folder / "stock.yaml").write_text(text, encoding="utf-8")
+    (folder / "recipe.yaml").write_text(TWO_RAILS, encoding="utf-8")
+    pool = Pool(load_stock(folder / "stock.yaml").lots)
+    limit = Limit()
+    tables = Tables(pool, Waste(pool, {}))
+    found = list(ranked_builds(bind(read_recipe(folder / "recipe.yaml")), tables, limit))
+    assert not limit.reached
+    return found
+
+
+@pytest.mark.parametrize(("supply", "enough"), [(ADAPTERS, 3), (UNIT, 2)])
+def test_supplies_in_series_take_their_pieces(tmp_path: Path, supply: str, enough: int) -> None:
+    """24 V is two adapters, or both rails of one unit; the board at 12 V takes one more of either."""
+    for count in range(1, enough + 2):
+        found = stacked(tmp_path, supply, count, "yes")
+        assert bool(found) == (count >= enough), count
+        for each in found:
+            taken = sum(each.parts[f"rail{i}.supply"].offer.pieces for i in range(2))
+            assert taken <= count
+            assert each.parts["rail0.supply"].rating("voltage.low").likely == 24.0
+
+
+def test_a_stack_whose_isolation_nobody_knows_is_unproven(tmp_path: Path) -> None:
+    assert not stacked(tmp_path, ADAPTERS, 3, "no")
+    pool = Pool(load_stock(tmp_path / "stock.yaml").lots)
+    found = stacked(tmp_path, ADAPTERS, 3, "unknown")[0]
+    build = judge(found, Tables(pool, Waste(pool, {})))
+    (open_check,) = [c for c in build.unproven if c.check.name == "isolation of the outputs in series"]
+    assert open_check.because == ("unit.isolated",)
+    known = stacked(tmp_path, ADAPTERS, 3, "yes")[0]
+    listed = {c.check.name for c in judge(known, Tables(pool, Waste(pool, {}))).tightest}
+    assert "isolation of the outputs in series" not in listed
