@@ -10,9 +10,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from pathlib import Path
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -20,6 +18,7 @@ import typer
 from fitter import __version__
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
+from fitter.opening import load, open_shed, stock_path, watched
 from fitter.options import (
     Asked,
     Json,
@@ -40,8 +39,6 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from fitter.recipes import Recipe
-    from fitter.shed import Shed
-    from fitter.stock.files import Stock
 
 EXIT_FAULT, EXIT_INPUT, EXIT_STOPPED = 1, 2, 130
 
@@ -152,50 +149,6 @@ def _print(answer: BaseModel, as_json: bool, show: Callable[[Any], None]) -> Non
     print_answer(answer, as_json, shown)
 
 
-# ---------------------------------------------------------------- what commands share
-
-
-def stock_path(given: Path | None) -> Path:
-    """The stock named on the command line, in the environment, or the folder ``stock``."""
-    return given or Path(os.environ.get("FITTER_STOCK") or "stock")
-
-
-def _shed(asked: Asked) -> Shed:
-    from fitter.shed import Shed
-
-    shed = Shed.open(
-        stock_path(asked.stock), asked.recipes, skip_bad=asked.skip_bad, without=asked.without or ()
-    )
-    if asked.limit_seconds is not None:
-        shed.limit_seconds = shed.explain_seconds = asked.limit_seconds
-    if asked.limit_nodes is not None:
-        shed.limit_nodes = asked.limit_nodes
-    _say_skipped(shed.stock)
-    return shed
-
-
-@contextmanager
-def _watched(shed: Shed) -> Iterator[None]:
-    """Work that shows how far it is, and that an interrupt ends with what is found so far."""
-    from fitter.watching import Watch
-
-    with Watch() as shed.watcher:
-        yield
-
-
-def _load(stock: Path | None, skip_bad: bool) -> Stock:
-    from fitter.stock.files import load_stock
-
-    loaded = load_stock(stock_path(stock), skip_bad=skip_bad)
-    _say_skipped(loaded)
-    return loaded
-
-
-def _say_skipped(stock: Stock) -> None:
-    for error in stock.skipped:
-        print(f"skipped: {visible(str(error))}", file=sys.stderr)
-
-
 @app.callback(invoke_without_command=True)
 def _top(
     context: typer.Context,
@@ -217,8 +170,8 @@ def builds_command(asked: Asked) -> None:
     """What can be built now: every project and how far it is."""
     from fitter import answers
 
-    shed, settings = _shed(asked), pairs(asked.settings, "--set")
-    with _watched(shed):
+    shed, settings = open_shed(asked), pairs(asked.settings, "--set")
+    with watched(shed):
         answer = answers.builds(shed, settings)
     _print(answer, asked.json, lambda terminal: terminal.builds(answer))
 
@@ -236,8 +189,8 @@ def match_command(
     from fitter import answers
 
     fixed, settings = pairs(with_, "--with", "slide.motor=m1"), pairs(asked.settings, "--set")
-    shed = _shed(asked)
-    with _watched(shed):
+    shed = open_shed(asked)
+    with watched(shed):
         answer = answers.match(shed, recipe, settings, top=top, fixed=fixed, order=order.value)
     _print(answer, asked.json, lambda terminal: terminal.match(answer))
 
@@ -255,8 +208,8 @@ def why_command(
     from fitter import answers
 
     fixed, settings = pairs(parts, "ROLE=LOT", "slide.motor=m1"), pairs(asked.settings, "--set")
-    shed = _shed(asked)
-    with _watched(shed):
+    shed = open_shed(asked)
+    with watched(shed):
         answer = answers.why(shed, recipe, settings, fixed=fixed)
     _print(answer, asked.json, lambda terminal: terminal.why(answer))
 
@@ -272,10 +225,10 @@ def gaps_command(
     """What is missing, specified so that any shop's part can be judged."""
     from fitter import answers, models
 
-    shed, settings = _shed(asked), pairs(asked.settings, "--set")
+    shed, settings = open_shed(asked), pairs(asked.settings, "--set")
     named = {r.name: r for r in map(shed.recipe, recipe or shed.recipes)}
     _check_demands(named, settings)
-    with _watched(shed):
+    with watched(shed):
         found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
     answer = found[0] if len(found) == 1 else models.GapsOfSeveral(gaps=found)
     _print(answer, asked.json, lambda terminal: terminal.gaps(found))
@@ -342,7 +295,7 @@ def stock_list(
     """All lots with what is known of them."""
     from fitter import listings
 
-    answer = listings.list_stock(_load(stock, skip_bad), kind)
+    answer = listings.list_stock(load(stock, skip_bad), kind)
     _print(answer, json, lambda terminal: terminal.stock(answer))
 
 

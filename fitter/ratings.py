@@ -377,6 +377,21 @@ def _plain(word: str) -> str:
     return re.sub(r"[\s_-]", "", word).casefold()
 
 
+def measured(value: float, quantity: str, tolerance: str = "electrical") -> Rating:
+    """A value just measured, as far off as its class says of measured ones.
+
+    Args:
+        value: SI.
+        quantity: A name of :data:`fitter.units.QUANTITIES`.
+        tolerance: Class of ``tolerances.yaml``.
+
+    >>> measured(1.4, "current").interval == parse_rating("1.4 A, measured", "current").interval
+    True
+    """
+    error = _usual_error(value, quantity, tolerance, Evidence.MEASURED)
+    return _around(value, error, quantity, Evidence.MEASURED)
+
+
 def _usual_error(value: float, quantity: str, tolerance: str, evidence: Evidence) -> float:
     """How far a value may be off by its class and evidence, as an amount in SI."""
     percent, least = _usual(tolerance, evidence)

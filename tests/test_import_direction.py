@@ -41,12 +41,15 @@ MAY_IMPORT: dict[str, set[str]] = {
     "views": MODEL | {"solve", "models", "shed"},
     "answers": MODEL | {"solve", "words", "models", "shed", "views", "explain"},
     "listings": MODEL | {"solve", "words", "models", "shed", "views"},
+    "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "show": BASE | {"answers", "words"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),
+    "opening": BASE | {"stock", "shed", "watching"},
     "cli": MODEL
-    | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "printing", "__init__"},
+    | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "printing"}
+    | {"opening", "__init__"},
     "__init__": set(),
     "__main__": {"cli"},
 }

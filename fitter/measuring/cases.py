@@ -1,0 +1,133 @@
+"""A recipe's best set, and the sets behind it that wait for other measurements."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from fitter.checks.base import Check, Verdict
+from fitter.measuring.truths import Known, open_of
+from fitter.projects import Project
+from fitter.recipes import bind
+from fitter.shed import Shed
+from fitter.solve.builds import Build, Checked, State, judge, judge_check
+from fitter.solve.candidates import Candidate, Single
+from fitter.solve.diverse import telling_roles
+from fitter.solve.swaps import substitutes
+from fitter.solve.tables import Filters, Tables
+from fitter.solve.variants import ranked_builds
+from fitter.words import split_path
+
+MOST_SETS = 4  # of a recipe that are searched for
+MOST_SWAPPED = 8  # sets more, of those with one part swapped
+
+
+@dataclass(frozen=True)
+class Case:
+    """A recipe with its best set and those behind it; ``closed`` where the last has nothing open.
+
+    ``stopped`` is what cut its search short, if anything did.
+    """
+
+    project: Project
+    sets: Sequence[Build]
+    closed: bool
+    stopped: str | None = None
+
+    @property
+    def name(self) -> str:
+        """Of the recipe."""
+        return self.project.recipe.name
+
+    @property
+    def settled(self) -> bool:
+        """Whether no measurement can change what there is to say of this recipe."""
+        return self.stopped is None and (not self.sets or not self.sets[0].unproven)
+
+    @property
+    def state(self) -> State:
+        """Of the best set."""
+        if self.sets:
+            return self.sets[0].state
+        return State.NOT_KNOWN if self.stopped else State.OUT_OF_REACH
+
+
+def case_of(shed: Shed, project: Project, most: int = MOST_SETS) -> Case:
+    """The best set of a project, and the best that do without the parts that keep those before open."""
+    tables = shed.tables()
+    without = set(shed.without)
+    sets: list[Build] = []
+    for _ in range(most):
+        limit = shed.limit() if not sets else shed.short_limit()
+        allowed = tables.filtered(Filters(without=without))
+        found = next(iter(ranked_builds(project, allowed, limit)), None)
+        if found is None:
+            return Case(project, sets, closed=not limit.reached, stopped=None if sets else limit.stopped_by)
+        build = judge(found, allowed)
+        sets.append(build)
+        waits = {lot for lot, _ in asked(build)}
+        if not waits or build.to_buy > sets[0].to_buy:
+            return Case(project, [*sets, *_swapped(sets, tables)], closed=not build.unproven)
+        without |= waits
+    return Case(project, [*sets, *_swapped(sets, tables)], closed=False)
+
+
+def _swapped(sets: Sequence[Build], tables: Tables) -> list[Build]:
+    """Sets with one part that matters swapped for another, where fewer or other ratings then count."""
+    known = [read(build.parts, build.unproven) for build in sets]
+    found: list[Build] = []
+    for build in sets:
+        if not build.unproven:
+            continue
+        for role in telling_roles(build.model.graph):
+            for candidate in substitutes(build, tables, role):
+                parts = {**build.parts, role: candidate}
+                counts = read(parts, [c for c in build.checks if not _fits(c.check, parts)])
+                if not any(less <= counts for less in known):
+                    known.append(counts)
+                    found.append(_with(build, parts, role))
+    return sorted(found, key=lambda b: len(asked(b)))[:MOST_SWAPPED]
+
+
+def _fits(check: Check, parts: Mapping[str, Candidate]) -> bool:
+    return check.judge({role: Single(parts[role]) for role in check.roles}).verdict is Verdict.FITS
+
+
+def _with(build: Build, parts: Mapping[str, Candidate], role: str) -> Build:
+    """A set with another part in one role, judged anew."""
+    checks = (judge_check(c.check, parts) if role in c.check.roles else c for c in build.checks)
+    return replace(build, parts=parts, checks=tuple(checks))
+
+
+def read(parts: Mapping[str, Candidate], checks: Iterable[Checked]) -> Known:
+    """All that can be measured and that some checks of a set read."""
+    found: set[tuple[str, str]] = set()
+    for checked in checks:
+        views = {role: Single(parts[role]) for role in checked.check.roles}
+        checked.check.judge(views)
+        for role, view in views.items():
+            found.update(_measurable(parts[role], view.read))
+    return frozenset(found)
+
+
+def _measurable(candidate: Candidate, names: Iterable[str]) -> Iterator[tuple[str, str]]:
+    if candidate.bought:
+        return
+    can = open_of(candidate.lot)
+    for name in names:
+        lot, field = split_path(candidate.path(name))
+        if field in can:
+            yield lot, field
+
+
+def asked(build: Build) -> list[tuple[str, str]]:
+    """Lot and field of the ratings that keep a set open and can be measured, the most telling first."""
+    lots = {c.lot.id: c.lot for c in build.parts.values() if not c.bought}
+    paths = [split_path(path) for path in build.open_ratings]
+    return [(lot, name) for lot, name in paths if lot in lots and name in open_of(lots[lot])]
+
+
+def cases_of(shed: Shed, settings: Mapping[str, Mapping[str, str]] | None = None) -> list[Case]:
+    """A case for every recipe of a shed, demands changed as said for each."""
+    given = settings or {}
+    return [case_of(shed, bind(recipe, given.get(recipe.name, {}))) for recipe in shed.recipes.values()]

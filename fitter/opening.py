@@ -1,0 +1,68 @@
+"""How commands open a stock: named by an option or the environment, and what was left out of it said."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fitter.documents import visible
+
+if TYPE_CHECKING:
+    from fitter.options import Asked
+    from fitter.shed import Shed
+    from fitter.stock.files import Stock
+
+
+def stock_path(given: Path | None) -> Path:
+    """The stock named on the command line, in the environment, or the folder ``stock``."""
+    return given or Path(os.environ.get("FITTER_STOCK") or "stock")
+
+
+def open_shed(asked: Asked) -> Shed:
+    """The stock and the recipes that a question is about.
+
+    Raises:
+        FitterErrors: What is wrong with the files.
+    """
+    from fitter.shed import Shed
+
+    shed = Shed.open(
+        stock_path(asked.stock), asked.recipes, skip_bad=asked.skip_bad, without=asked.without or ()
+    )
+    if asked.limit_seconds is not None:
+        shed.limit_seconds = shed.explain_seconds = asked.limit_seconds
+    if asked.limit_nodes is not None:
+        shed.limit_nodes = asked.limit_nodes
+    _say_skipped(shed.stock)
+    return shed
+
+
+@contextmanager
+def watched(shed: Shed) -> Iterator[None]:
+    """Work that shows how far it is, and that an interrupt ends with what is found so far."""
+    from fitter.watching import Watch
+
+    with Watch() as shed.watcher:
+        yield
+
+
+def load(stock: Path | None, skip_bad: bool) -> Stock:
+    """The lots alone.
+
+    Raises:
+        FitterErrors: What is wrong with the files.
+    """
+    from fitter.stock.files import load_stock
+
+    loaded = load_stock(stock_path(stock), skip_bad=skip_bad)
+    _say_skipped(loaded)
+    return loaded
+
+
+def _say_skipped(stock: Stock) -> None:
+    for error in stock.skipped:
+        print(f"skipped: {visible(str(error))}", file=sys.stderr)
