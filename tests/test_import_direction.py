@@ -56,7 +56,7 @@ MAY_IMPORT: dict[str, set[str]] = {
 THIRD_PARTY = {
     "physics": {"numpy"},
     "checks": {"numpy", "networkx"},
-    "kinds": {"numpy"},
+    "kinds": {"numpy", "yaml"},
     "intervals": {"numpy"},
     "documents": {"yaml"},
     "ratings": {"yaml"},

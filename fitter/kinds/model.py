@@ -7,13 +7,14 @@ narrowed by what the known ones imply; :meth:`Kind.offers` lists the ways the pa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
-from functools import cached_property
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from fitter.intervals import Interval
-from fitter.ratings import Evidence, Rating
+from fitter.ratings import WIDE, Evidence, Rating
 
 if TYPE_CHECKING:
     from fitter.stock.lots import Lot
@@ -102,7 +103,11 @@ class Rule:
     """How one rating follows from others: ``formula`` takes and gives intervals.
 
     ``strict`` rules are laws (Ohm's); the others are estimates from experience, and their spread
-    is part of the formula.
+    is part of the formula. A ``usual`` rule says what is common, not what is possible: it moves the
+    likely value and leaves the ends alone, so that no check fits by it. An input that is no rating of
+    the kind is something seen of the lot, such as its ``mass``. ``likely`` gives the likely value where
+    that is not the middle, and ``detail`` says in words what the inputs amount to, such as the class of
+    a motor.
     """
 
     target: str
@@ -110,6 +115,10 @@ class Rule:
     formula: Callable[..., Interval]
     reason: str
     strict: bool = False
+    usual: bool = False
+    likely: Callable[..., float] | None = None
+    detail: Callable[..., str] | None = None
+    source: str = "common practice, no source"
 
 
 @dataclass(frozen=True)
@@ -152,16 +161,33 @@ class Kind:
     derive_refused: Callable[[Lot, Ratings], Iterable[str]] | None = None
     cautions: tuple[str, ...] = ()
 
-    def complete(self, known: Mapping[str, Rating]) -> dict[str, Rating]:
+    def complete(self, known: Mapping[str, Rating], mass: float | None = None) -> dict[str, Rating]:
         """Every rating of the kind: the known ones as they are, the others bounded.
 
-        A window rating ``name`` appears as ``name.min`` and ``name.max``.
+        A window rating ``name`` appears as ``name.min`` and ``name.max``. ``mass`` is that of one piece, kg.
         """
         result = {**known, **self._nothing_known, **known}
+        for rule, narrowed in self.narrowed(result, known, mass):
+            result[rule.target] = narrowed
+        return result
+
+    def narrowed(
+        self, ratings: Mapping[str, Rating], known: Mapping[str, Rating], mass: float | None = None
+    ) -> Iterator[tuple[Rule, Rating]]:
+        """Each rule that says more of a rating than ``ratings`` does by then, and the rating it makes.
+
+        ``ratings`` are all of the kind; whoever takes a result up in them lets later rules use it.
+        """
+        seen = {"mass": _weighed(mass)} if self._by_mass else {}
         for rule in self.rules:
             if rule.target not in known:
-                result[rule.target] = _apply(rule, result)
-        return result
+                after = _apply(rule, {**ratings, **seen} if "mass" in rule.inputs else ratings)
+                if after is not ratings[rule.target]:
+                    yield rule, after
+
+    @cached_property
+    def _by_mass(self) -> bool:
+        return any("mass" in rule.inputs for rule in self.rules)
 
     @cached_property
     def _nothing_known(self) -> Mapping[str, Rating]:
@@ -176,7 +202,7 @@ class Kind:
 
     def offers(self, lot: Lot) -> list[Offer]:
         """The ways this lot can be used, each with every rating that a check may read."""
-        ratings = self.complete(lot.ratings)
+        ratings = self.complete(lot.ratings, lot.mass)
         if self.derive_offers is None:
             return [Offer("", "", ratings)]
         return list(self.derive_offers(lot, ratings))
@@ -211,15 +237,48 @@ class Kind:
 def _apply(rule: Rule, ratings: Mapping[str, Rating]) -> Rating:
     """The target narrowed by one rule; left alone where the rule knows nothing or contradicts."""
     before = ratings[rule.target]
+    implied = implied_by(rule, ratings)
+    if implied is None or not implied.lo <= implied.hi:
+        return before
+    if rule.usual:
+        return replace(before, likely=_likely(rule, ratings, implied))
+    if implied.lo <= before.lo and implied.hi >= before.hi:
+        return before
+    likely = _likely(rule, ratings, implied)
+    return Rating(float(implied.lo), float(implied.hi), likely, Evidence.ESTIMATED, text=rule.reason)
+
+
+def implied_by(rule: Rule, ratings: Mapping[str, Rating]) -> Interval | None:
+    """What a rule leaves of its target, ``lo > hi`` where it contradicts; none where it knows nothing."""
     sources = [ratings[name] for name in rule.inputs]
     if not any(s.known for s in sources):
-        return before
-    implied = rule.formula(*(s.interval for s in sources)).intersect(before.interval)
-    if not implied.lo <= implied.hi or (implied.lo <= before.lo and implied.hi >= before.hi):
-        return before
-    likely = rule.formula(*(Interval.point(s.likely) for s in sources))
-    middle = min(max(float(likely.lo + likely.hi) / 2, float(implied.lo)), float(implied.hi))
-    return Rating(float(implied.lo), float(implied.hi), middle, Evidence.ESTIMATED, text=rule.reason)
+        return None
+    said = rule.formula(*(s.interval for s in sources))
+    if said.lo == -math.inf and said.hi == math.inf:
+        return None
+    return said.intersect(ratings[rule.target].interval)
+
+
+def _likely(rule: Rule, ratings: Mapping[str, Rating], implied: Interval) -> float:
+    points = [Interval.point(ratings[name].likely) for name in rule.inputs]
+    likely = _middle(rule.formula(*points)) if rule.likely is None else rule.likely(*points)
+    if not math.isfinite(likely):
+        likely = ratings[rule.target].likely
+    return min(max(likely, float(implied.lo)), float(implied.hi))
+
+
+def _middle(of: Interval) -> float:
+    """Likely value between two ends: the mean, geometric where they are far apart."""
+    lo, hi = float(of.lo), float(of.hi)
+    return (lo * hi) ** 0.5 if lo > 0 and hi > WIDE * lo else (lo + hi) / 2
+
+
+@lru_cache(maxsize=1024)
+def _weighed(mass: float | None) -> Rating:
+    """A mass as a rating; a lot's mass is the likely value alone, so it is taken to be off by a tenth."""
+    if mass is None:
+        return Rating(0.0, math.inf, math.inf, Evidence.UNKNOWN)
+    return Rating(mass * 0.9, mass * 1.1, mass, Evidence.STATED)
 
 
 KINDS: dict[str, Kind] = {}

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cache
 
-import numpy as np
-
 from fitter.intervals import Interval, monotone
+from fitter.kinds import priors, steppers
 from fitter.kinds.model import UNLIMITED, Kind, Offer, Ratings, Rule, Spec, register
-from fitter.physics import frames, stepper_windings
+from fitter.physics import dc_motor_heat, frames, stepper_windings
+from fitter.physics.dc_motor_heat import can_heat
 from fitter.ratings import Evidence, Rating
 
 YES_NO = ("no", "yes")
@@ -40,17 +40,13 @@ def _width_of_frame(code: Interval) -> Interval:
     return Interval(FRAME_WIDTHS[int(code.lo)] * 0.97, FRAME_WIDTHS[int(code.hi)] * 1.02)
 
 
-def _by_width(width: Interval, small: Interval, medium: Interval, large: Interval) -> Interval:
-    """The hull of the bands that a body width may belong to: to 32 mm, to 48 mm, above."""
-    bands = [
-        band
-        for lo, hi, band in ((0.0, 0.032, small), (0.032, 0.048, medium), (0.048, 1.0, large))
-        if width.lo <= hi and width.hi >= lo
-    ]
-    hull = bands[0]
-    for band in bands[1:]:
-        hull = hull.hull(band)
-    return hull
+_WIDTHS = (0.032, 0.048, 0.07, 1.0)  # m, up to which a body is small, medium, large, huge
+
+
+def _by_width(width: Interval, *bands: Interval) -> Interval:
+    """The hull of the bands that a body width may belong to: to 32 mm, to 48 mm, to 70 mm, above."""
+    edges = zip((0.0, *_WIDTHS), _WIDTHS, bands, strict=False)
+    return priors.hull([band for lo, hi, band in edges if width.lo <= hi and width.hi >= lo])
 
 
 def _current_by_size(width: Interval, length: Interval, resistance: Interval) -> Interval:
@@ -58,14 +54,7 @@ def _current_by_size(width: Interval, length: Interval, resistance: Interval) ->
         stepper_windings.rated_current_from_frame,
         rising={"frame_width": width, "body_length": length},
         falling={"resistance": resistance},
-    ) * Interval(0.75, 1.25)
-
-
-def _torque_by_volume(width: Interval, length: Interval, step: Interval) -> Interval:
-    """Holding torque per body volume: hybrids 1.5 to 11, can types 0.15 to 2.5 mN m/cm3."""
-    hybrid, can = step.lo <= np.radians(4), step.hi >= np.radians(7)
-    density = Interval(0.15e3 if can else 1.5e3, 11e3 if hybrid else 2.5e3)
-    return width * width * length * density
+    ) * priors.band("stepper_current")
 
 
 register(
@@ -133,10 +122,22 @@ register(
             Rule("frame_width", ("frame",), _width_of_frame, "from the NEMA frame"),
             Rule("body_length", ("frame_width",), lambda w: w * Interval(0.4, 2.0), "from the width"),
             Rule(
+                "body_length",
+                ("frame_width", "step_angle", "mass"),
+                steppers.length_by_class,
+                "from width and mass",
+                usual=True,
+                detail=steppers.class_by_mass,
+            ),
+            Rule(
                 "rated_current",
                 ("frame_width", "body_length", "resistance"),
                 _current_by_size,
-                "from body size and coil resistance, 0.10 W/cm2, +-25 %",
+                "from body size and coil resistance, 0.10 W/cm2",
+                likely=lambda w, length, r: float(
+                    stepper_windings.rated_current_from_frame(w.lo, length.lo, r.lo)
+                ),
+                source="makers' listings of motors with known size",
             ),
             Rule(
                 "inductance",
@@ -144,16 +145,37 @@ register(
                 lambda r, w: (
                     r
                     * _by_width(
-                        w, Interval(0.3e-3, 1.5e-3), Interval(0.5e-3, 2.4e-3), Interval(0.8e-3, 10e-3)
+                        w,
+                        Interval(0.25e-3, 2.4e-3),
+                        Interval(0.3e-3, 3e-3),
+                        Interval(0.6e-3, 10e-3),
+                        Interval(2e-3, 18e-3),
                     )
                 ),
                 "from coil resistance and the usual L/R of this size",
             ),
             Rule(
+                "inductance",
+                ("resistance", *steppers.SEEN),
+                lambda r, *seen: r * steppers.time_constant_by_class(r, *seen),
+                "from coil resistance and the usual L/R of its class",
+                usual=True,
+                detail=steppers.class_in_words,
+            ),
+            Rule(
                 "holding_torque",
                 ("frame_width", "body_length", "step_angle"),
-                _torque_by_volume,
+                steppers.torque_by_volume,
                 "from the body volume",
+            ),
+            Rule(
+                "holding_torque",
+                ("resistance", *steppers.SEEN),
+                steppers.torque_by_class,
+                "from its class by size",
+                usual=True,
+                likely=steppers.likely_torque,
+                detail=steppers.class_in_words,
             ),
             Rule(
                 "detent_torque",
@@ -171,7 +193,11 @@ register(
                 "shaft_diameter",
                 ("frame_width",),
                 lambda w: _by_width(
-                    w, Interval(1.5e-3, 5e-3), Interval(3e-3, 6.35e-3), Interval(5e-3, 14e-3)
+                    w,
+                    Interval(1.5e-3, 5e-3),
+                    Interval(3e-3, 6.35e-3),
+                    Interval(5e-3, 14e-3),
+                    Interval(5e-3, 14e-3),
                 ),
                 "from the body width",
             ),
@@ -270,6 +296,18 @@ DC_RATINGS = {
     "shaft_diameter": SHAFT,
 }
 
+
+def _continuous_by_size(diameter: Interval, resistance: Interval) -> Interval:
+    """All-day current from the heat that cans shed, between the sizes known and beyond them."""
+    by = float(priors.priors()["can_heat"])
+    low, high = can_heat(float(diameter.lo))[0] / by, can_heat(float(diameter.hi))[1] * by
+    return monotone(
+        dc_motor_heat.continuous_current,
+        rising={"loss": Interval(low, high)},
+        falling={"resistance": resistance},
+    )
+
+
 DC_RULES = (
     Rule(
         "resistance",
@@ -288,8 +326,8 @@ DC_RULES = (
     Rule(
         "no_load_current",
         ("stall_current",),
-        lambda i: i * Interval(0.01, 0.2),
-        "1 to 20 % of the stall current",
+        lambda i: i * priors.band("dc_free_over_stall"),
+        "its usual share of the stall current",
     ),
     Rule(
         "torque_constant",
@@ -301,8 +339,21 @@ DC_RULES = (
     Rule(
         "continuous_current",
         ("stall_current",),
-        lambda i: i * Interval(0.1, 0.25),
-        "10 to 25 % of the stall current",
+        lambda i: i * priors.band("dc_continuous_over_stall"),
+        "its usual share of the stall current",
+    ),
+    Rule(
+        "continuous_current",
+        ("body_diameter", "resistance"),
+        _continuous_by_size,
+        "from the heat that a can of this size sheds",
+    ),
+    Rule(
+        "stall_torque",
+        ("torque_constant", "stall_current", "no_load_current"),
+        lambda k, i, i0: k * (i - i0).maximum(0.0),
+        "from stall current and volts per speed",
+        True,
     ),
 )
 

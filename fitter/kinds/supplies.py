@@ -6,14 +6,16 @@ and without load), ``current`` and ``unit_power`` (what the whole unit can give)
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fitter.intervals import Interval
+from fitter.intervals import Interval, monotone
 from fitter.kinds.model import UNLIMITED, Kind, Offer, Ratings, Rule, Spec, register
 from fitter.kinds.motors import YES_NO, certain
+from fitter.kinds.priors import band, priors
 from fitter.kinds.series import ALONE, FREE, Stack, offered, pack_stacks, ruled_out, supply_stacks
+from fitter.physics import rectifier
 from fitter.ratings import Evidence, Rating
 from fitter.units import show
 
@@ -50,6 +52,7 @@ ISOLATED = Spec(
     minutes=2,
     how="Unplugged: ohms from its minus to every other minus, to the earth pin and to the case; all open.",
 )
+MAINS = (50.0, 60.0)  # Hz
 UNREGULATED_RISE = Interval(1.0, 1.6)  # open-circuit volts over label volts; common practice, no source
 
 
@@ -94,13 +97,34 @@ def _stacked_rails(lot: Lot, ratings: Ratings) -> Iterator[Stack]:
 
 def _each_rail(lot: Lot, ratings: Ratings) -> Iterator[Offer]:
     """One offer a rail; the unit's power is known only from the label."""
-    for index, rail in enumerate(lot.rails):
+    for index, rail in enumerate(rails_by_power(lot.rails, ratings["total_power"])):
         volts, amps = rail["voltage"], rail["current"]
         label = f"{show(volts.likely, 'voltage')} rail"
         figures = _rail(ratings, volts, amps, _unit_power(lot, ratings), ratings["regulated"])
         yield Offer(
             f"rail {index + 1}", label, figures, rail=index, sources=_rail_sources(f"rails[{index + 1}].")
         )
+
+
+def rails_by_power(rails: Sequence[Ratings], power: Rating) -> list[Ratings]:
+    """Rails, or windings, with the currents nobody knows bounded by the power of the whole.
+
+    None gives more than all of it, and one alone gives most of it.
+    """
+    return [{**rail, "current": _by_power(rail, power, alone=len(rails) == 1)} for rail in rails]
+
+
+def _by_power(rail: Ratings, power: Rating, alone: bool) -> Rating:
+    volts, amps = rail["voltage"], rail["current"]
+    if amps.known or not power.known or not volts.lo > 0:
+        return amps
+    all_of_it = power.interval / volts.interval
+    least = float(all_of_it.lo) * float(priors()["rail_of_label"]) if alone else amps.lo
+    lo, hi = max(amps.lo, least), min(amps.hi, float(all_of_it.hi))
+    if lo > hi:
+        return amps
+    likely = power.likely / volts.likely if alone else (lo * hi) ** 0.5
+    return Rating(lo, hi, min(max(likely, lo), hi), Evidence.ESTIMATED, "from the power of the whole")
 
 
 def _rail_sources(place: str) -> dict[str, str]:
@@ -245,7 +269,7 @@ SECONDARY_CURRENT = Spec("current", "0.1..20 A", "AC of the winding", minutes=10
 
 def transformer_offers(lot: Lot, ratings: Ratings) -> Iterable[Offer]:
     """Each secondary alone, and two alike in series or in parallel."""
-    windings = lot.rails
+    windings = rails_by_power(lot.rails, ratings["apparent_power"])
     for index, w in enumerate(windings):
         yield _secondary(ratings, f"winding {index + 1}", w["voltage"], w["current"], index)
     for i, a in enumerate(windings):
@@ -299,11 +323,35 @@ register(
         rails={"voltage": SECONDARY_VOLTAGE, "current": SECONDARY_CURRENT},
         rails_name="secondaries",
         about="Mains transformer with its secondaries.",
-        rules=(Rule("regulation", ("apparent_power",), lambda s: _regulation(s), "from its size"),),
+        rules=(
+            Rule(
+                "apparent_power",
+                ("core_tongue", "core_stack"),
+                lambda tongue, stack: _by_core(tongue, stack),
+                "from the iron of its middle leg, 50 or 60 Hz",
+                source="Reference Data for Radio Engineers, 2nd ed. (1946)",
+            ),
+            Rule(
+                "apparent_power",
+                ("mass",),
+                lambda mass: mass * band("transformer_per_kilogram"),
+                "from its mass",
+            ),
+            Rule("regulation", ("apparent_power",), lambda s: _regulation(s), "from its size"),
+        ),
         derive_offers=transformer_offers,
         cautions=("mains",),
     )
 )
+
+
+def _by_core(tongue: Interval, stack: Interval) -> Interval:
+    area = tongue * stack
+    at = {
+        mains: monotone(rectifier.core_volt_amperes, rising={"core_area": area}, fixed={"frequency": mains})
+        for mains in MAINS
+    }
+    return at[MAINS[0]].hull(at[MAINS[1]]) * band("transformer_core")
 
 
 def _regulation(size: Interval) -> Interval:

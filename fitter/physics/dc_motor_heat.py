@@ -2,10 +2,49 @@
 
 from __future__ import annotations
 
+import math
+
 from fitter.physics._values import Number, require, root
 
 # Heat that a closed can sheds all day, least and greatest W, by diameter in m; common practice, no source.
 CAN_LOSS = {0.024: (1.0, 2.0), 0.028: (3.0, 5.0), 0.036: (8.0, 12.0), 0.042: (15.0, 25.0)}
+
+
+def can_heat(diameter: float) -> tuple[float, float]:
+    """Heat that a can of a diameter sheds all day, from the sizes of :data:`CAN_LOSS`.
+
+    Straight lines between the sizes in a chart with both axes logarithmic; beyond them as the cube of the
+    diameter, smaller than the table's own slope below and safe above.
+
+    Args:
+        diameter: of the can, m, above zero.
+
+    Returns:
+        Least and greatest usual heat, W.
+
+    Raises:
+        ValueError: diameter not above zero.
+
+    Source:
+        Common practice, no source.
+
+    Example:
+        >>> can_heat(0.028)
+        (3.0, 5.0)
+        >>> [round(x, 2) for x in can_heat(0.025)]
+        [1.34, 2.55]
+    """
+    require(diameter > 0, "diameter must be above zero")
+    sizes = sorted(CAN_LOSS)
+    if diameter <= sizes[0] or diameter >= sizes[-1]:
+        end = sizes[0] if diameter <= sizes[0] else sizes[-1]
+        least, most = CAN_LOSS[end]
+        return least * (diameter / end) ** 3, most * (diameter / end) ** 3
+    above = next(size for size in sizes if size >= diameter)
+    below = sizes[sizes.index(above) - 1]
+    share = math.log(diameter / below) / math.log(above / below)
+    least, most = (a * (b / a) ** share for a, b in zip(CAN_LOSS[below], CAN_LOSS[above], strict=True))
+    return least, most
 
 
 def peak_power(stall_torque: Number, no_load_speed: Number) -> Number:
