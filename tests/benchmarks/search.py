@@ -80,7 +80,7 @@ def _ours_once(loaded: Any, recipe: str, seconds: float) -> dict[str, Any]:
         "score": None if found is None else round(found.score),
     }
     if found is not None:
-        sizes = [len(c) for c in found.model.columns.values()]
+        sizes = [len(shed.pool.columns(role)) for role in found.model.roles.values()]
         result |= {"candidates": sum(sizes), "log10": sum(map(math.log10, sizes))}
         result["principles"] = {name: p.name for name, p in found.principles.items()}
     return result
