@@ -9,6 +9,7 @@ from pathlib import Path
 from pydantic import Field
 
 from fitter import words
+from fitter.bench.contradictions import Contradiction, contradictions
 from fitter.documents import nearest
 from fitter.errors import FitterError
 from fitter.kinds import KINDS, kind_key
@@ -53,6 +54,18 @@ class StockAnswer(Answer):
     lots: list[LotAnswer]
 
 
+class ContradictionAnswer(Answer):
+    """Ratings of a lot that cannot belong together, or hardly."""
+
+    lot: str
+    ratings: list[str]
+    problem: str
+    cause: str = Field(description="what is likely behind it")
+    certain: bool = Field(description="whether a law forbids it; else it is against experience")
+    file: str
+    line: int
+
+
 class StockCheckAnswer(Answer):
     """What is wrong with the files of a stock."""
 
@@ -60,6 +73,7 @@ class StockCheckAnswer(Answer):
     lots: int
     errors: list[str]
     refused: dict[str, str] = Field(default_factory=dict)
+    contradictions: list[ContradictionAnswer] = Field(default_factory=list)
 
 
 class RecipeLine(Answer):
@@ -165,7 +179,7 @@ def _rating(lot: Lot, name: str, rating: Rating) -> RatingAnswer:
 
 
 def check_stock(path: Path) -> StockCheckAnswer:
-    """Read a stock and report every error.
+    """Read a stock and report every error, and ratings that cannot belong together.
 
     Raises:
         FitterError: There is no such stock.
@@ -174,7 +188,23 @@ def check_stock(path: Path) -> StockCheckAnswer:
     stock = load_stock(path, skip_bad=True)
     refused = {lot.id: f"{lot.kind}: {why}" for lot in stock.lots if (why := lot.kind_of_part.refusal(lot))}
     return StockCheckAnswer(
-        files=len(files), lots=len(stock.lots), errors=[str(e) for e in stock.skipped], refused=refused
+        files=len(files),
+        lots=len(stock.lots),
+        errors=[str(e) for e in stock.skipped],
+        refused=refused,
+        contradictions=[_contradiction(lot, c) for lot in stock.lots for c in contradictions(lot)],
+    )
+
+
+def _contradiction(lot: Lot, found: Contradiction) -> ContradictionAnswer:
+    return ContradictionAnswer(
+        lot=lot.id,
+        ratings=list(found.ratings),
+        problem=found.problem,
+        cause=found.cause,
+        certain=found.certain,
+        file=lot.file,
+        line=lot.line,
     )
 
 

@@ -40,7 +40,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "explain": MODEL | {"solve", "shed", "models"},
     "views": MODEL | {"solve", "models", "shed"},
     "answers": MODEL | {"solve", "words", "models", "shed", "views", "explain"},
-    "listings": MODEL | {"solve", "words", "models", "shed", "views"},
+    "listings": MODEL | {"bench", "solve", "words", "models", "shed", "views"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "show": BASE | {"answers", "words"},
     "watching": BASE | {"solve"},

@@ -16,6 +16,7 @@ from fitter.physics.dc_motor_heat import can_heat
 from fitter.ratings import Evidence, Rating
 
 YES_NO = ("no", "yes")
+OHM, LAW = "volts are amperes times ohms", "Ohm's law"
 NEMA = ("NEMA 8", "NEMA 11", "NEMA 14", "NEMA 17", "NEMA 23", "NEMA 34")
 FRAME_WIDTHS = tuple(frames.BODY_WIDTH[int(name.split()[1])] for name in NEMA)
 
@@ -78,6 +79,13 @@ register(
                 minutes=25,
                 how="Both coils in series on a bench supply; raise until the case stays at 70 °C.",
             ),
+            "rated_voltage": Spec(
+                "voltage",
+                "0.5..100 V",
+                "of one coil at rated current, as on its label; not that of a chopper's supply",
+                minutes=1,
+                how="Read the label; it is rated current times resistance.",
+            ),
             "resistance": Spec(
                 "resistance",
                 "0.2..150 ohm",
@@ -129,6 +137,8 @@ register(
                 usual=True,
                 detail=steppers.class_by_mass,
             ),
+            Rule("resistance", ("rated_voltage", "rated_current"), lambda v, i: v / i, OHM, True, source=LAW),
+            Rule("rated_current", ("rated_voltage", "resistance"), lambda v, r: v / r, OHM, True, source=LAW),
             Rule(
                 "rated_current",
                 ("frame_width", "body_length", "resistance"),
@@ -139,6 +149,7 @@ register(
                 ),
                 source="makers' listings of motors with known size",
             ),
+            Rule("rated_voltage", ("rated_current", "resistance"), lambda i, r: i * r, OHM, True, source=LAW),
             Rule(
                 "inductance",
                 ("resistance", "frame_width"),
@@ -195,9 +206,9 @@ register(
                 lambda w: _by_width(
                     w,
                     Interval(1.5e-3, 5e-3),
-                    Interval(3e-3, 6.35e-3),
-                    Interval(5e-3, 14e-3),
-                    Interval(5e-3, 14e-3),
+                    Interval(1.9e-3, 6.36e-3),
+                    Interval(4.9e-3, 14.1e-3),
+                    Interval(4.9e-3, 14.1e-3),
                 ),
                 "from the body width",
             ),
@@ -460,6 +471,13 @@ register(
         ports={"shaft": "shaft_diameter"},
         rules=(
             *DC_RULES,
+            Rule(
+                "gear_ratio",
+                ("no_load_speed", "output_speed"),
+                lambda motor, output: motor / output,
+                "speed of the motor over that of the output, both without load",
+                True,
+            ),
             Rule(
                 "gear_torque_limit",
                 ("output_torque",),

@@ -176,6 +176,9 @@ register(
             "voltage": RAIL_VOLTAGE,
             "current": RAIL_CURRENT,
             "regulated": REGULATED,
+            "open_voltage": Spec(
+                "voltage", "3..90 V", "without load", "rail", 1, "Meter on the open plug; note the polarity."
+            ),
             "ripple": RIPPLE,
             "isolated": ISOLATED,
         },
@@ -190,6 +193,9 @@ def _adapter(ratings: Ratings) -> Offer:
     volts, amps = ratings["voltage"], ratings["current"]
     figures = _rail(ratings, volts, amps, UNLIMITED, ratings["regulated"])
     sources = {k: v for k, v in _rail_sources("").items() if v != "total_power"}
+    if (measured := ratings["open_voltage"]).known:
+        figures["voltage.high"] = replace(measured, hi=max(measured.hi, volts.hi))
+        sources["voltage.high"] = "open_voltage"
     return Offer("", show(volts.likely, "voltage"), figures, sources=sources)
 
 

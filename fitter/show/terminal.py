@@ -397,7 +397,14 @@ def stock_check(answer: StockCheckAnswer) -> None:
     out = console()
     for error in answer.errors:
         out.print(_plain(error), soft_wrap=True)
-    out.print(f"{answer.lots} lots in {answer.files} file(s), {len(answer.errors)} error(s)")
+    for each in answer.contradictions:
+        strength = "cannot be" if each.certain else "look again"
+        out.print(
+            _plain(f"{each.file}:{each.line}: lot {each.lot}: {strength}: {each.problem}"), soft_wrap=True
+        )
+        out.print(_indent(_plain(f"likely: {each.cause}")))
+    counts = f"{len(answer.errors)} error(s), {len(answer.contradictions)} contradiction(s)"
+    out.print(f"{answer.lots} lots in {answer.files} file(s), {counts}")
     _refused(out, answer.refused)
 
 
