@@ -269,7 +269,7 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
     ("line", "says"),
     [
         ("bulds", "No such command 'bulds'; did you mean 'builds'?; see `fitter --help`"),
-        ("zzz", "No such command 'zzz'; known: builds, gaps, match, "),
+        ("zzz", "No such command 'zzz'; known: builds, gaps, match, measure, "),
         ("stock lst", "No such command 'lst'; did you mean 'list'?; see `fitter stock --help`"),
         ("stock", "Missing command; known: list, check; see `fitter stock --help`"),
         ("recipe", "Missing command; known: list, show; see `fitter recipe --help`"),
@@ -290,7 +290,7 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
         ("why nope", "no recipe 'nope'; known: camera-slider, drawer-rails, lab-supply, pen-plotter"),
         ("gaps nope", "no recipe 'nope'"),
         ("recipe show nope", "no recipe 'nope'"),
-        ("schema nope", "no JSON of 'nope'; known: builds, gaps, match, "),
+        ("schema nope", "no JSON of 'nope'; known: builds, gaps, match, measure, "),
         (
             "match pen-plotter --set speed",
             "--set: a name, = and a value are expected (got 'speed'); such as payload=2kg",
@@ -601,6 +601,9 @@ IN_JSON = [
     "why drawer-rails",
     "gaps lab-supply drawer-rails",
     "gaps drawer-rails --set extension=1.9m",
+    "measure",
+    "measure m9",
+    "measure las1",
     "stock list",
     "stock check",
     "recipe list",

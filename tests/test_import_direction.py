@@ -47,9 +47,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "options": {"errors"},
     "printing": set(),
     "opening": BASE | {"stock", "shed", "watching"},
+    "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "cli": MODEL
     | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "printing"}
-    | {"opening", "__init__"},
+    | {"opening", "measuring", "measure_commands", "__init__"},
     "__init__": set(),
     "__main__": {"cli"},
 }

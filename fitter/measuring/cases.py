@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fitter.checks.base import Check, Verdict
-from fitter.measuring.truths import Known, open_of
+from fitter.kinds import kind_key
+from fitter.measuring.truths import Known, open_of, recorded, used
 from fitter.projects import Project
+from fitter.ratings import Evidence
 from fitter.recipes import bind
 from fitter.shed import Shed
 from fitter.solve.builds import Build, Checked, State, judge, judge_check
@@ -15,10 +17,12 @@ from fitter.solve.candidates import Candidate, Single
 from fitter.solve.diverse import telling_roles
 from fitter.solve.swaps import substitutes
 from fitter.solve.tables import Filters, Tables
-from fitter.solve.variants import ranked_builds
+from fitter.solve.variants import ranked_builds, sketch
 from fitter.words import split_path
 
 MOST_SETS = 4  # of a recipe that are searched for
+MOST_STUCK = 4  # further ones, of those that are open with nothing left to measure
+FEW_LOTS = 3  # a set that waits for more has nothing in common with the best one without them all
 MOST_SWAPPED = 8  # sets more, of those with one part swapped
 
 
@@ -53,26 +57,54 @@ class Case:
 
 
 def case_of(shed: Shed, project: Project, most: int = MOST_SETS) -> Case:
-    """The best set of a project, and the best that do without the parts that keep those before open."""
+    """The best set of a project, and the best that do without the parts that keep those before open.
+
+    A set that is open although nothing of it is left to measure is passed over: others may still pass.
+    """
     tables = shed.tables()
     without = set(shed.without)
     sets: list[Build] = []
-    for _ in range(most):
+    hopeful = 0
+    closed = False
+    while hopeful < most and len(sets) < most + MOST_STUCK:
         limit = shed.limit() if not sets else shed.short_limit()
         allowed = tables.filtered(Filters(without=without))
         found = next(iter(ranked_builds(project, allowed, limit)), None)
         if found is None:
-            return Case(project, sets, closed=not limit.reached, stopped=None if sets else limit.stopped_by)
+            if not sets:
+                return Case(project, sets, closed=not limit.reached, stopped=limit.stopped_by)
+            closed = not limit.reached
+            break
         build = judge(found, allowed)
         sets.append(build)
         waits = {lot for lot, _ in asked(build)}
-        if not waits or build.to_buy > sets[0].to_buy:
-            return Case(project, [*sets, *_swapped(sets, tables)], closed=not build.unproven)
+        hopeful += bool(waits)
+        closed = not build.unproven
+        if closed or len(waits) > FEW_LOTS or build.to_buy > sets[0].to_buy:
+            break
+        waits = waits or _stuck(build)
+        if not waits:
+            break
         without |= waits
-    return Case(project, [*sets, *_swapped(sets, tables)], closed=False)
+    return Case(project, [*sets, *swapped(sets, tables)], closed)
 
 
-def _swapped(sets: Sequence[Build], tables: Tables) -> list[Build]:
+def _stuck(build: Build) -> set[str]:
+    """The lots that keep a set open although nothing is left to measure: those measured in vain first."""
+    in_vain: set[str] = set()
+    others: set[str] = set()
+    for checked in build.unproven:
+        views = {role: Single(build.parts[role]) for role in checked.check.roles}
+        checked.check.judge(views)
+        for role, view in views.items():
+            candidate = build.parts[role]
+            open_ = [r for r in map(candidate.rating, view.read) if not r.exact and not candidate.bought]
+            others |= {candidate.lot.id} if open_ else set()
+            in_vain |= {candidate.lot.id} if any(r.evidence is Evidence.MEASURED for r in open_) else set()
+    return in_vain or others
+
+
+def swapped(sets: Sequence[Build], tables: Tables) -> list[Build]:
     """Sets with one part that matters swapped for another, where fewer or other ratings then count."""
     known = [read(build.parts, build.unproven) for build in sets]
     found: list[Build] = []
@@ -127,7 +159,38 @@ def asked(build: Build) -> list[tuple[str, str]]:
     return [(lot, name) for lot, name in paths if lot in lots and name in open_of(lots[lot])]
 
 
-def cases_of(shed: Shed, settings: Mapping[str, Mapping[str, str]] | None = None) -> list[Case]:
-    """A case for every recipe of a shed, demands changed as said for each."""
-    given = settings or {}
-    return [case_of(shed, bind(recipe, given.get(recipe.name, {}))) for recipe in shed.recipes.values()]
+def at_likely(build: Build, but: tuple[str, str]) -> tuple[Build, list[tuple[str, str]]]:
+    """A set in which all that it waits for has its likely value, save one rating; and what that was."""
+    pinned = [at for at in asked(build) if at != but]
+    parts = dict(build.parts)
+    for role, candidate in build.parts.items():
+        fields = [] if candidate.bought else [name for lot, name in pinned if lot == candidate.lot.id]
+        if fields:
+            opened = [open_of(candidate.lot)[name] for name in fields]
+            values = {n: r.likely for each in opened for n, r in each.ratings.items()}
+            parts[role] = next(used(candidate, recorded(candidate.lot, values)))
+    checks = tuple(judge_check(c.check, parts) for c in build.checks)
+    return replace(build, parts=parts, checks=checks), pinned
+
+
+def roles_of(build: Build, lot: str) -> list[str]:
+    """Roles that a lot fills in a set."""
+    return [role for role, c in build.parts.items() if not c.bought and c.lot.id == lot]
+
+
+def roles_for(project: Project, kind: str) -> list[str]:
+    """Roles of a project, in whatever way it is built, that a kind of part may fill."""
+    key = kind_key(kind)
+    made = [sketch(project, f.name, p) for f in project.functions for p in f.principles]
+    found = {
+        name: None
+        for each in made
+        for name, data in each.roles.items()
+        if key in map(kind_key, data["role"].kinds)
+    }
+    return list(found)
+
+
+def recipes_with(shed: Shed, kind: str) -> list[str]:
+    """Recipes that have a role for a kind of part."""
+    return [name for name, recipe in shed.recipes.items() if roles_for(bind(recipe), kind)]

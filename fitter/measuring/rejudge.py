@@ -77,9 +77,7 @@ class Rejudge:
         key = (check, tuple((c.id, c.bought, fields.get(r)) for r, c in parts.items()), way)
         if key not in self._checks:
             judgement = check.judge({r: self._view(c, fields.get(r), way) for r, c in parts.items()})
-            lo, hi = np.asarray(judgement.margin.lo), np.asarray(judgement.margin.hi)
-            said = np.where(lo >= 1 - ROUNDING, PASSES, np.where(hi < 1 - ROUNDING, FAILS, OPEN))
-            self._checks[key] = np.broadcast_to(said.astype(np.int8), (self.worlds.number,))
+            self._checks[key] = np.broadcast_to(outcome_of(judgement.margin), (self.worlds.number,))
         return self._checks[key]
 
     def _view(self, candidate: Candidate, fields: frozenset[str] | None, way: int) -> Plain | Measured:
@@ -89,6 +87,13 @@ class Rejudge:
         if key not in self._views:
             self._views[key] = Measured(self.worlds.measured(candidate, fields), way)
         return self._views[key]
+
+
+def outcome_of(margin: Interval) -> npt.NDArray[np.int8]:
+    """For each margin 1 where the check fits, -1 where it fails, else 0."""
+    lo, hi = np.asarray(margin.lo), np.asarray(margin.hi)
+    said = np.where(lo >= 1 - ROUNDING, PASSES, np.where(hi < 1 - ROUNDING, FAILS, OPEN))
+    return said.astype(np.int8)
 
 
 class Plain:

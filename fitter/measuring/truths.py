@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
@@ -72,7 +72,7 @@ def open_of(lot: Lot) -> Mapping[str, Open]:
     found: dict[str, Open] = {}
     if lot.condition in ("untested", "worn"):
         found[CONDITION] = Open(lot, CONDITION, {CONDITION: Rating(0.0, 1.0, 1.0, Evidence.UNKNOWN)}, None)
-    ratings = lot.kind_of_part.complete(lot.ratings)
+    ratings = complete(lot)
     for name in _order(lot.kind):
         if (spec := lot.kind_of_part.ratings.get(name)) is not None:
             _add(found, lot, name, _ends(ratings, name, spec), spec)
@@ -81,6 +81,11 @@ def open_of(lot: Lot) -> Mapping[str, Open]:
             place = f"{lot.kind_of_part.rails_name}[{number}].{name}"
             _add(found, lot, place, {place: rail[name]}, spec)
     return found
+
+
+def complete(lot: Lot) -> dict[str, Rating]:
+    """Every rating of a lot, what its file says as it is and the others as far as they can be bounded."""
+    return lot.kind_of_part.complete(lot.ratings, lot.mass)
 
 
 def _ends(ratings: Mapping[str, Rating], name: str, spec: Spec) -> dict[str, Rating]:
@@ -175,23 +180,33 @@ def drawn(lot: Lot, shares: Mapping[str, float]) -> dict[str, float]:
         if name == CONDITION:
             continue
         left = each if now is lot else open_of(now).get(name, each)
-        mine = {n: quantile(r, left.spec, shares[n]) for n, r in left.ratings.items()}
+        mine = {
+            n: min(max(quantile(r, left.spec, shares[n]), each.ratings[n].lo), each.ratings[n].hi)
+            for n, r in left.ratings.items()
+        }
         values |= mine
         if name in bounds:
-            now = _exactly(now, mine)
+            now = recorded(now, mine, exactly)
     return values
-
-
-def _exactly(lot: Lot, values: Values) -> Lot:
-    known = {n: Rating(v, v, v, Evidence.DATASHEET) for n, v in values.items()}
-    return replace(lot, ratings={**lot.ratings, **known})
 
 
 # ---------------------------------------------------------------- what is measured
 
 
-def recorded(lot: Lot, values: Values) -> Lot:
-    """A lot once some of its values are measured; each is known as well as a bench tells it."""
+def as_told(value: float, spec: Spec) -> Rating:
+    """A value as a bench tells it."""
+    if spec.choices:
+        return exactly(value, spec)
+    return measured(value, spec.quantity, spec.tolerance)
+
+
+def exactly(value: float, spec: Spec) -> Rating:
+    """A value known for certain."""
+    return Rating(value, value, value, Evidence.MEASURED)
+
+
+def recorded(lot: Lot, values: Values, how: Callable[[float, Spec], Rating] = as_told) -> Lot:
+    """A lot once some of its values are measured: known as well as a bench tells it, or as ``how`` says."""
     ratings = dict(lot.ratings)
     rails = [dict(rail) for rail in lot.rails]
     condition = lot.condition
@@ -201,20 +216,12 @@ def recorded(lot: Lot, values: Values) -> Lot:
             continue
         spec = lot.kind_of_part.spec(name.rpartition("].")[2])
         assert spec is not None
-        known = read(value, spec)
         if "]." in name:
             number, _, figure = name.partition("[")[2].partition("].")
-            rails[int(number) - 1][figure] = known
+            rails[int(number) - 1][figure] = how(value, spec)
         else:
-            ratings[name] = known
+            ratings[name] = how(value, spec)
     return replace(lot, ratings=ratings, rails=tuple(rails), condition=condition)
-
-
-def read(value: float, spec: Spec) -> Rating:
-    """A value as a bench tells it."""
-    if spec.choices:
-        return Rating(value, value, value, Evidence.MEASURED)
-    return measured(value, spec.quantity, spec.tolerance)
 
 
 class Worlds:
@@ -253,7 +260,7 @@ class Worlds:
         key = (candidate.id, fields)
         if key not in self._candidates:
             self._candidates[key] = [
-                list(_used(candidate, recorded(candidate.lot, _part(values, fields))))
+                list(used(candidate, recorded(candidate.lot, _part(values, fields))))
                 for values in self.of(candidate.lot)
             ]
         return self._candidates[key]
@@ -268,7 +275,8 @@ def _part(values: Values, fields: frozenset[str]) -> dict[str, float]:
     }
 
 
-def _used(candidate: Candidate, lot: Lot) -> Iterator[Candidate]:
+def used(candidate: Candidate, lot: Lot) -> Iterator[Candidate]:
+    """A candidate with its lot as it is now: used as before, or else in each way that is left."""
     offers = lot.offers()
     same = [o for o in offers if o.key == candidate.offer.key]
     for offer in same or offers:
