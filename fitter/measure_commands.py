@@ -23,7 +23,7 @@ def measure_command(
     ] = None,
     top: Annotated[int, typer.Option("--top", metavar="N", min=1, max=100, help="How many")] = 8,
 ) -> None:
-    """What to measure next and what it settles; with a lot, its bench card."""
+    """What to measure next; with a lot, its bench card."""
     from fitter.show import measuring as show
 
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")
@@ -52,7 +52,7 @@ def record_command(
         typer.Argument(metavar="RATING=VALUE...", help="Ratings, or readings to work them out from"),
     ],
 ) -> None:
-    """Store what was measured of a lot, and say which projects that moves."""
+    """Store what was measured, and say what it moves."""
     from fitter.measuring.recording import record
     from fitter.show import measuring as show
 
