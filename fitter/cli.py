@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitter import __version__, measure_commands
+from fitter import __version__, identify_commands, measure_commands
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
 from fitter.opening import load, open_shed, stock_path, watched
@@ -52,6 +52,7 @@ stock_app = typer.Typer(help="Look at the stock and check its files.")
 recipe_app = typer.Typer(help="Look at the recipes.")
 app.add_typer(stock_app, name="stock")
 app.add_typer(recipe_app, name="recipe")
+app.add_typer(identify_commands.app, name="identify")
 app.add_typer(measure_commands.app)
 
 
@@ -262,7 +263,7 @@ def schema_command(
 
 def _models() -> dict[str, Any]:
     """What each command prints with --json."""
-    from fitter import listings, models
+    from fitter import identify, listings, models
     from fitter.measuring import models as measuring
 
     return {
@@ -274,6 +275,9 @@ def _models() -> dict[str, Any]:
         "record": measuring.RecordAnswer,
         "stock-list": listings.StockAnswer,
         "stock-check": listings.StockCheckAnswer,
+        "identify-wires": identify.WiresAnswer,
+        "identify-board": identify.CardAnswer,
+        "identify-supply": identify.CardAnswer,
         "recipe-list": listings.RecipesAnswer,
         "recipe-show": listings.RecipeAnswer,
     }

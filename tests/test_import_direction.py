@@ -42,15 +42,17 @@ MAY_IMPORT: dict[str, set[str]] = {
     "answers": MODEL | {"solve", "words", "models", "shed", "views", "explain"},
     "listings": MODEL | {"bench", "solve", "words", "models", "shed", "views"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
+    "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "show": BASE | {"answers", "words"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),
     "opening": BASE | {"stock", "shed", "watching"},
+    "identify_commands": {"errors", "documents", "options", "printing", "identify", "show"},
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "cli": MODEL
     | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "printing"}
-    | {"opening", "measuring", "measure_commands", "__init__"},
+    | {"opening", "measuring", "measure_commands", "identify", "identify_commands", "__init__"},
     "__init__": set(),
     "__main__": {"cli"},
 }
