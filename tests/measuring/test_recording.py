@@ -157,7 +157,10 @@ def test_killed_at_any_time_record_leaves_the_old_file_or_the_new_one(tmp_path: 
     folder.mkdir()
     (folder / "s.yaml").write_text(source, encoding="utf-8")
     begun = time.monotonic()
-    assert fitter("record", "s1", "travel=400mm", "--stock", str(folder)).wait(120) == 0
+    assert (
+        fitter("record", "s1", "travel=400mm", "--limit-seconds", "0.1", "--stock", str(folder)).wait(120)
+        == 0
+    )
     whole = time.monotonic() - begun
     new = (folder / "s.yaml").read_text(encoding="utf-8")
     assert new.startswith(source)
@@ -167,7 +170,7 @@ def test_killed_at_any_time_record_leaves_the_old_file_or_the_new_one(tmp_path: 
         folder.mkdir()
         file = folder / "s.yaml"
         file.write_text(source, encoding="utf-8")
-        process = fitter("record", "s1", "travel=400mm", "--stock", str(folder))
+        process = fitter("record", "s1", "travel=400mm", "--limit-seconds", "0.1", "--stock", str(folder))
         time.sleep(whole * (number + dice.random()) / 6.5)
         process.kill()
         process.communicate()
