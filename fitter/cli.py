@@ -224,7 +224,7 @@ def gaps_command(
         list[str] | None, typer.Argument(metavar="[RECIPE]...", help="Names of recipes; all when left out")
     ] = None,
 ) -> None:
-    """What is missing, specified so that any shop's part can be judged."""
+    """What is missing, so that any shop's part can be judged."""
     from fitter import answers, models
 
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")

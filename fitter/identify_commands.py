@@ -43,7 +43,7 @@ def wires_command(
     ] = 5.0,
     json: Json = False,
 ) -> None:
-    """Coils, taps and connections of a motor, from the ohms between its wires."""
+    """Coils and taps of a motor, from the ohms between its wires."""
     from fitter import identify
 
     off = identify.ohms_of(leads) if leads else None
@@ -104,13 +104,13 @@ def _asked_for(count: int | None, meter: float, leads: float | None) -> WiresAns
 
 @app.command("board")
 def board_command(readings: Given = None, json: Json = False) -> None:
-    """A card for a brushless motor with its board: which pin does what."""
+    """A card for a brushless motor with a board: which pin does what."""
     _card("board", readings, json)
 
 
 @app.command("supply")
 def supply_command(readings: Given = None, json: Json = False) -> None:
-    """A card for a supply or transformer without a label: rails, pins and what they give."""
+    """A card for a supply without a label: rails, pins, what they give."""
     _card("supply", readings, json)
 
 

@@ -178,7 +178,7 @@ def test_help_and_version_are_answers(fitter: Command) -> None:
 
 
 def test_every_command_says_what_it_does_in_one_line(fitter: Command) -> None:
-    for line in ("--help", "stock --help", "recipe --help"):
+    for line in ("--help", "stock --help", "recipe --help", "identify --help"):
         for row in fitter(line).out.partition("Commands:\n")[2].splitlines():
             assert re.fullmatch(r"  [a-z]+ +\S.*\.", row), row
             assert not row.endswith("...")
@@ -269,7 +269,7 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
     ("line", "says"),
     [
         ("bulds", "No such command 'bulds'; did you mean 'builds'?; see `fitter --help`"),
-        ("zzz", "No such command 'zzz'; known: builds, gaps, match, measure, "),
+        ("zzz", "No such command 'zzz'; known: builds, gaps, identify, match, "),
         ("stock lst", "No such command 'lst'; did you mean 'list'?; see `fitter stock --help`"),
         ("stock", "Missing command; known: list, check; see `fitter stock --help`"),
         ("recipe", "Missing command; known: list, show; see `fitter recipe --help`"),
@@ -290,7 +290,7 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
         ("why nope", "no recipe 'nope'; known: camera-slider, drawer-rails, lab-supply, pen-plotter"),
         ("gaps nope", "no recipe 'nope'"),
         ("recipe show nope", "no recipe 'nope'"),
-        ("schema nope", "no JSON of 'nope'; known: builds, gaps, match, measure, "),
+        ("schema nope", "no JSON of 'nope'; known: builds, gaps, identify-board, "),
         (
             "match pen-plotter --set speed",
             "--set: a name, = and a value are expected (got 'speed'); such as payload=2kg",
