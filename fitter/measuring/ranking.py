@@ -13,6 +13,10 @@ settle is worked out by :mod:`fitter.measuring.rejudge` in worlds drawn by :mod:
 - it *rules out* where those all fail, and what is left has nothing open;
 - the share of worlds in which either holds is the chance that the recipe is settled.
 
+That a set passes is exact in each world: no set buys less than the best one, so nothing can rank before a set
+that buys as little and has nothing open. That all are ruled out is said of the sets looked at; only a search
+after the measurement proves it.
+
 Measurements are ranked by recipes expected to be settled, over the minutes they take. Several together are
 tried where one alone does not settle all it could: the ratings that keep a set open, and those that must
 be added before its checks are decided.

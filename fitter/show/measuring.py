@@ -88,8 +88,8 @@ def _effect(effect: EffectAnswer) -> str:
         becomes = effect.becomes if effect.becomes == "ready" else f"{effect.becomes}, all else proven"
         parts.append(f"{becomes}: {_chance(effect.passes)}")
     if effect.rules_out:
-        parts.append(f"settled, no set of yours will do: {_chance(effect.rules_out)}")
-    if effect.best_fails:
+        parts.append(f"ruled out, more to buy: {_chance(effect.rules_out)}")
+    if effect.best_fails > effect.rules_out + 0.005:
         parts.append(f"its best set ruled out: {_chance(effect.best_fails)}")
     return f"{effect.recipe}: {'; '.join(parts)}"
 
