@@ -51,7 +51,10 @@ def wires_command(
     if words:
         found = identify.identify_wires(words, count=count, meter=meter / 100, leads=off)
     elif sys.stdin.isatty() and not json:
-        found = _asked_for(count, meter / 100, off)
+        try:
+            found = _asked_for(count, meter / 100, off)
+        except typer.Abort as stopped:
+            raise KeyboardInterrupt from stopped
     else:
         expected = "give them as 1-2=3.1 1-3=open ..., in a --file, or run it on a terminal to be asked"
         raise FitterError("no readings", field="WIRE-WIRE=OHMS", expected=expected)

@@ -183,3 +183,16 @@ def test_command_asks_on_a_terminal(
     assert "soup" in err
     assert "two coils  clear" in out
     assert "coil 1 - 2" in out
+
+
+def test_leaving_the_questions_is_no_fault(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", type("Terminal", (io.StringIO,), {"isatty": lambda self: True})(""))
+
+    def leave(text: str, **_: Any) -> Any:
+        raise typer.Abort
+
+    monkeypatch.setattr(typer, "prompt", leave)
+    status, _, err = run("wires", capsys=capsys)
+    assert (status, err.strip()) == (130, "stopped")

@@ -13,6 +13,7 @@ from laws import FEW, Law, check_monotone, check_vector_equals_scalar, law
 from motion_facts import fact, from_rpm, rpm
 
 from fitter.physics import dc_motor
+from fitter.physics.dc_motor_heat import CAN_LOSS, can_heat
 
 KGF_MM = 9.80665e-3  # N m
 
@@ -328,3 +329,19 @@ def test_time_constant_by_integration() -> None:
 def test_meaningless_input_is_refused(call: Any, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         call()
+
+
+@given(st.floats(0.008, 0.12), st.floats(1.0, 2.0))
+def test_larger_cans_shed_more_heat(diameter: float, factor: float) -> None:
+    """Through the sizes of the table (common practice, no source), rising between and beyond them."""
+    least, most = can_heat(diameter)
+    assert 0 < least < most
+    assert can_heat(diameter * factor)[0] >= least * (1 - 1e-12)
+    assert can_heat(diameter * factor)[1] >= most * (1 - 1e-12)
+    for size, heat in CAN_LOSS.items():
+        assert can_heat(size) == pytest.approx(heat)
+
+
+def test_a_can_has_a_size() -> None:
+    with pytest.raises(ValueError, match="diameter"):
+        can_heat(0.0)
