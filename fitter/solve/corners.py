@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -14,11 +14,15 @@ LEAST_WEIGHT = 0.05  # of a rating that seemed not to matter where it was tried
 
 
 class Corner:
-    """One point of each candidate's box: for every rating the end that makes a check worse."""
+    """One point of each candidate's box: for every rating the end that makes a check worse.
 
-    def __init__(self, columns: Columns, ends: Mapping[str, int]) -> None:
+    ``weights`` tells how much each rating matters to the check.
+    """
+
+    def __init__(self, columns: Columns, ends: Mapping[str, int], weights: Mapping[str, float]) -> None:
         self.columns = columns
         self.ends = ends
+        self.weights = weights
 
     def __len__(self) -> int:
         return len(self.columns)
@@ -36,38 +40,36 @@ class Corner:
 class Corners:
     """Finds the end of each rating that makes a check worse, by trying both at one typical place.
 
-    How far the margins at both ends lie apart tells how much a rating matters (:attr:`weights`).
+    How far the margins at both ends lie apart tells how much a rating matters.
     """
 
     def __init__(self) -> None:
-        self._ends: dict[tuple[object, ...], int] = {}
-        self._weights: dict[tuple[object, ...], float] = {}
+        self._found: dict[tuple[object, ...], tuple[int, float]] = {}
 
-    def weights(self, check: Check, kinds: frozenset[str]) -> dict[str, float]:
-        """How much each rating of some kinds matters to a check."""
-        return {str(k[2]): w for k, w in self._weights.items() if k[:2] == (type(check), kinds)}
-
-    def of(self, check: Check, columns: Mapping[str, Columns]) -> dict[str, Corner]:
+    def of(
+        self, check: Check, columns: Mapping[str, Columns], read: Mapping[str, Sequence[str]]
+    ) -> dict[str, Corner]:
         """The worst corner of each role's candidates; tried once for each check and kind of part."""
         middle = {r: Middle(c) for r, c in columns.items()}
-        check.judge(middle)
-        return {
-            role: Corner(columns[role], {r: self._end(check, middle, role, r) for r in sorted(view.read)})
-            for role, view in middle.items()
-        }
+        found: dict[str, Corner] = {}
+        for role, ratings in read.items():
+            each = {r: self._end(check, middle, role, r) for r in ratings}
+            ends, weights = ({r: pair[i] for r, pair in each.items()} for i in (0, 1))
+            found[role] = Corner(columns[role], {r: int(e) for r, e in ends.items()}, weights)
+        return found
 
-    def _end(self, check: Check, middle: Mapping[str, Middle], role: str, rating: str) -> int:
+    def _end(self, check: Check, middle: Mapping[str, Middle], role: str, rating: str) -> tuple[int, float]:
+        """Which end is worse, and how much the rating matters."""
         view = middle[role]
         key = (type(check), view.kinds, rating)
-        if key not in self._ends:
+        if key not in self._found:
             margins = []
             for end in view.hull(rating):
                 view.pinned = {rating: end}
                 margins.append(float(check.judge(middle).margin.lo))
             view.pinned = {}
-            self._ends[key] = int(margins[1] < margins[0])
-            self._weights[key] = max(_apart(*margins), LEAST_WEIGHT)
-        return self._ends[key]
+            self._found[key] = int(margins[1] < margins[0]), max(_apart(*margins), LEAST_WEIGHT)
+        return self._found[key]
 
 
 def _apart(a: float, b: float) -> float:
@@ -82,7 +84,6 @@ class Middle:
     def __init__(self, columns: Columns) -> None:
         self.columns = columns
         self.kinds = columns.kinds
-        self.read: set[str] = set()
         self.pinned: Mapping[str, float] = {}
 
     def hull(self, rating: str) -> tuple[float, float]:
@@ -91,7 +92,6 @@ class Middle:
         return float(lo.min()), float(hi.max())
 
     def __getitem__(self, rating: str) -> Interval:
-        self.read.add(rating)
         if rating in self.pinned:
             return Interval.point(self.pinned[rating])
         return Interval.point(self.columns.likely(rating))

@@ -115,12 +115,25 @@ class Sum(JudgedCost):
         self.first = (self.outcome,)
         self.scope = (self.outcome, *self.roles)
         self.outcomes = Outcome.under(pricing)
-        self.grid = Grid(self.columns, self.worst, self.within([a.roles for a in check.amounts], entries))
-        self.least, self.most = self._excesses()
-        self.paid = self._paid()
+        self.entries = entries
 
+    @functools.cached_property
+    def grid(self) -> Grid:
+        """Groups so coarse that the table of each amount keeps to its size."""
+        return Grid(self, self.within([a.roles for a in self.sum.amounts], self.entries))
+
+    @property
+    def least(self) -> _Excess:
+        """Bounds by the lower ends of what is taken."""
+        return self._excesses[0]
+
+    @property
+    def most(self) -> _Excess:
+        """Bounds by the upper ends."""
+        return self._excesses[1]
+
+    @functools.cached_property
     def _excesses(self) -> tuple[_Excess, _Excess]:
-        """Bounds by the lower ends of what is taken, and by the upper ends."""
         low, high = zip(*(self._ends(a.of, a.roles) for a in self.sum.amounts), strict=True)
         room_low, room_high = self._ends(lambda parts: -self.sum.room(parts), self.sum.shared)
         weights = self._weights()
@@ -147,7 +160,8 @@ class Sum(JudgedCost):
             found.append(None if always else self._bounded(weight.lo, self.sum.shared))
         return found
 
-    def _paid(self) -> CostTable:
+    @functools.cached_property
+    def paid(self) -> CostTable:
         """The part of the cost that shows in a table: what no filling of the other roles can save."""
         scope = self.sum.shared
         others = max((float(m.min()) for r, m in self.minutes.items() if r not in scope), default=0.0)
@@ -219,7 +233,7 @@ class Sum(JudgedCost):
         return np.where(over, FORBIDDEN, left)
 
     def _minutes_left(self, assigned: Mapping[str, int], variable: str | None) -> Array | float:
-        """Cost of the measurements beyond what the table of :meth:`_paid` has, while roles are open."""
+        """Cost of the measurements beyond what the table of :attr:`paid` has, while roles are open."""
         if not all(r in assigned or r == variable for r in self.sum.shared):
             return 0.0
         each = (

@@ -13,7 +13,7 @@ import numpy as np
 from fitter.checks.base import ROUNDING, Check, Judgement
 from fitter.intervals import Interval, Number
 from fitter.solve.candidates import Along, Array, Columns, Ends, Hull, Place
-from fitter.solve.corners import Corners
+from fitter.solve.corners import Corner, Corners
 from fitter.solve.elimination import Table
 from fitter.solve.groups import Grouped, Groups, Splitter, alike
 from fitter.solve.ranked import FORBIDDEN, CostTable, Weighted, WideCost
@@ -59,14 +59,25 @@ class JudgedCost(WideCost):
         self.columns = {r: columns[r] for r in self.roles}
         self.pricing = pricing
         self.corners = corners
-        self.worst = corners.of(check, self.columns)
-        self.minutes = {r: longest(c, self.worst[r].ends) for r, c in self.columns.items()}
+        hulls = {r: Hull(c) for r, c in self.columns.items()}
+        self.always = bool(check.judge(hulls).margin.lo >= 1 - ROUNDING)
+        self.read = {r: sorted(hull.read) for r, hull in hulls.items()}
+
+    @functools.cached_property
+    def minutes(self) -> dict[str, Array]:
+        """The longest open measurement among the ratings read, for each candidate."""
+        return {r: longest(c, self.read[r]) for r, c in self.columns.items()}
+
+    @functools.cached_property
+    def worst(self) -> dict[str, Corner]:
+        """The worst corner of each candidate's box."""
+        return self.corners.of(self.check, self.columns, self.read)
 
     @functools.cached_property
     def alike(self) -> dict[str, Groups]:
         """Candidates of each role that agree in all that this check reads."""
         return {
-            r: Groups.singletons(len(c)) if len(c) <= FEW else alike(c, sorted(self.worst[r].ends), c.bought)
+            r: Groups.singletons(len(c)) if len(c) <= FEW else alike(c, self.read[r], c.bought)
             for r, c in self.columns.items()
         }
 
@@ -90,7 +101,7 @@ class JudgedCost(WideCost):
 
     def _splitter(self, role: str) -> Splitter:
         columns = self.columns[role]
-        weights = self.corners.weights(self.check, columns.kinds)
+        weights = self.worst[role].weights
         return Splitter(columns, weights, (columns.bought, self.minutes[role]), self.alike[role])
 
     def exactly(self, assigned: Mapping[str, int], variable: str | None = None) -> Array:
@@ -124,7 +135,7 @@ class Sweep(JudgedCost):
     def tabulated(self, entries: int) -> Weighted:
         """The exact table if its size allows; else the sweep itself, with a table that bounds it."""
         groups = self.within([self.roles], entries)
-        grid = Grid(self.columns, self.worst, groups)
+        grid = Grid(self, groups)
         exact = all(g.alike for g in groups.values())
         costs = self._costs(grid, exact=exact)
         if exact:
@@ -155,12 +166,14 @@ class Sweep(JudgedCost):
 class Grid:
     """Groups of candidates along the axes of a table, one axis a role."""
 
-    def __init__(
-        self, columns: Mapping[str, Ends], corners: Mapping[str, Ends], groups: Mapping[str, Groups]
-    ) -> None:
+    def __init__(self, judged: JudgedCost, groups: Mapping[str, Groups]) -> None:
+        self.judged = judged
         self.groups = groups
-        self._columns = {r: Grouped(c, groups[r]) for r, c in columns.items()}
-        self._corners = {r: Grouped(c, groups[r]) for r, c in corners.items()}
+        self._columns = {r: Grouped(c, groups[r]) for r, c in judged.columns.items()}
+
+    @functools.cached_property
+    def _corners(self) -> dict[str, Grouped]:
+        return {r: Grouped(c, self.groups[r]) for r, c in self.judged.worst.items()}
 
     def full(self, scope: Sequence[str]) -> dict[str, Along]:
         """The whole ranges of each group."""

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
-from fitter.checks.base import ROUNDING, Check
+from fitter.checks.base import Check
 from fitter.checks.sums import SumCheck
 from fitter.functions import Role
-from fitter.solve.candidates import Along, Array, Columns, Hull, Pool
+from fitter.solve.candidates import Along, Array, Columns, Pool
 from fitter.solve.corners import Corners
 from fitter.solve.ranked import FORBIDDEN, CostTable, Weighted
 from fitter.solve.score import BUY, Waste
@@ -25,8 +25,7 @@ from fitter.solve.sweeps import Pricing, Sweep, longest
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-LARGEST_TABLE = 200_000  # entries of a check's table over groups of candidates
-LARGEST_AMOUNT = 20_000  # entries of a table of one amount in a sum
+LARGEST_TABLE = 200_000  # entries of the table of a check, or of one amount in a sum
 FEWEST_SUMMED = 4  # a sum over no more roles is tabulated like any check
 COARSER = 10  # so many times smaller are tables for a first look
 Mask: TypeAlias = "npt.NDArray[np.bool_]"
@@ -120,14 +119,17 @@ class Tables:
         """A check over several roles; made once, and nothing where it passes whatever fills its roles."""
         key = (check, coarse, tuple(columns[r] for r in check.roles))
         if key not in self._joint:
-            always = check.judge({r: Hull(columns[r]) for r in check.roles}).margin.lo >= 1 - ROUNDING
-            self._joint[key] = [] if always else self._weighted(check, columns, COARSER if coarse else 1)
+            self._joint[key] = self._weighted(check, columns, COARSER if coarse else 1)
         return self._joint[key]
 
     def _weighted(self, check: Check, columns: Mapping[str, Columns], coarser: int) -> list[Weighted]:
         if isinstance(check, SumCheck) and len(check.roles) > FEWEST_SUMMED:
-            return Sum(check, columns, self.corners, self.pricing, LARGEST_AMOUNT // coarser).tables()
-        found = Sweep(check, columns, self.corners, self.pricing).tabulated(LARGEST_TABLE // coarser)
+            found = Sum(check, columns, self.corners, self.pricing, LARGEST_TABLE // coarser)
+            return [] if found.always else found.tables()
+        sweep = Sweep(check, columns, self.corners, self.pricing)
+        if sweep.always:
+            return []
+        found = sweep.tabulated(LARGEST_TABLE // coarser)
         return [] if isinstance(found, CostTable) and not found.table.costs.any() else [found]
 
     def _own(self, check: Check, columns: Columns) -> Array:

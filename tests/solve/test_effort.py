@@ -21,7 +21,6 @@ RECIPES = ("camera-slider", "lab-supply", "pen-plotter")
 EFFORTS = {
     "no order for scarce pieces": [(ranked, "CONTENDED", 0)],
     "coarse groups": [(tables, "LARGEST_TABLE", 3_000), (sweeps, "FEW", 2)],
-    "coarse sums": [(tables, "LARGEST_AMOUNT", 300), (sweeps, "FEW", 2)],
     "no check treated as a sum": [(tables, "FEWEST_SUMMED", 100)],
     "a coarse first look": [(model, "MANY", 0)],
     "sets sought among few": [(opened, "PROMISING", (3,)), (limits, "AT_ONCE", 5)],
