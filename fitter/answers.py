@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from fitter import words
@@ -20,6 +21,7 @@ from fitter.models import (
 )
 from fitter.recipes import Project, Recipe, bind
 from fitter.shed import Order, Sets, Shed
+from fitter.side_by_side import side_by_side
 from fitter.solve.builds import Build, State
 from fitter.solve.gaps import Gap, gaps
 from fitter.solve.tables import Tables
@@ -27,18 +29,25 @@ from fitter.solve.variants import sketch
 from fitter.views import bought, cautions_of, check_of, near_miss, set_of, substitutes_of
 
 
-def builds(shed: Shed, settings: Mapping[str, str] | None = None) -> BuildsAnswer:
+def builds(shed: Shed, settings: Mapping[str, str] | None = None, *, processes: int = 1) -> BuildsAnswer:
     """What can be built now: every recipe with its state, nearest first.
 
     Args:
         shed: Stock and recipes.
         settings: Demands to change; each recipe takes those it has.
+        processes: How many recipes may be searched at once.
 
     Raises:
         FitterError: A demand that no recipe has.
     """
     _known_demands(shed.recipes.values(), settings or {})
-    rows = [_build_row(shed, recipe, settings or {}) for recipe in shed.recipes.values()]
+    rows = side_by_side(
+        list(shed.recipes.values()),
+        lambda recipe: _build_row(shed, recipe, settings or {}),
+        lambda recipe: float(math.prod([len(f.principles) for f in recipe.functions.values()])),
+        shed.watcher,
+        processes,
+    )
     rank = {s.value: i for i, s in enumerate(State)}
     rows.sort(key=lambda r: (rank[r.state], r.to_buy, r.to_measure, r.recipe))
     return BuildsAnswer(builds=rows, refused=shed.refused)

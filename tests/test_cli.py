@@ -53,11 +53,9 @@ def fitter(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.delenv("COLUMNS", raising=False)
 
     def run(line: str, *words: object) -> Done:
-        monkeypatch.setattr(sys, "argv", ["fitter", *shlex.split(line), *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
+        status = cli.run([*shlex.split(line), *map(str, words)])
         shown = capsys.readouterr()
-        return Done(int(ended.value.code or 0), shown.out, shown.err)
+        return Done(status, shown.out, shown.err)
 
     return run
 
@@ -370,9 +368,8 @@ def test_a_fault_of_ours_is_said_without_a_traceback(
 def test_a_traceback_is_shown_when_it_is_asked_for(fitter: Command, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(listings, "list_stock", lambda *_: 1 / 0)
     monkeypatch.setenv("FITTER_TRACEBACK", "1")
-    monkeypatch.setattr(sys, "argv", ["fitter", "stock", "list"])
     with pytest.raises(ZeroDivisionError):
-        cli.main()
+        cli.run(["stock", "list"])
 
 
 def test_stopping_by_hand_ends_cleanly(fitter: Command, monkeypatch: pytest.MonkeyPatch) -> None:

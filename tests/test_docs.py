@@ -144,14 +144,9 @@ def run(bench: Path, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyP
         for name in {*os.environ} - {*environment()}:
             monkeypatch.delenv(name)
         monkeypatch.setenv("FITTER_STOCK", environment()["FITTER_STOCK"])
-        monkeypatch.setattr(sys, "argv", shlex.split(command))
         out, err = io.StringIO(), io.StringIO()
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-            try:
-                cli.main()
-                status = 0
-            except SystemExit as done:
-                status = int(done.code or 0)
+            status = cli.run(shlex.split(command)[1:])
         return status, out.getvalue(), err.getvalue()
 
     def apart(command: str) -> tuple[int, str, str]:

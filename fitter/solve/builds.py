@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
+import numpy as np
+
 from fitter.checks.base import ROUNDING, Check, Judgement, Verdict
 from fitter.functions import Principle, Role
 from fitter.intervals import Interval
@@ -47,7 +49,7 @@ class PinnedPart:
 
     def __init__(self, candidate: Candidate, pinned: Mapping[str, Interval]) -> None:
         self.candidate = candidate
-        self.pinned = pinned
+        self.pinned = dict(pinned)
         self.read: set[str] = set()
 
     def __getitem__(self, rating: str) -> Interval:
@@ -175,10 +177,10 @@ def _because(check: Check, parts: Mapping[str, Candidate], views: Mapping[str, S
     trial = _Trial(check, parts, open_ratings)
     if trial.best < 1 - ROUNDING:
         return ()
-    alone = {at: trial.loose(at) for at in open_ratings}
+    alone = dict(zip(open_ratings, trial.loose(open_ratings), strict=True))
     needed = sorted(open_ratings, key=lambda at: (alone[at], at))
     while needed:
-        margins = {at: trial.loose(at) for at in needed}
+        margins = dict(zip(needed, trial.loose(needed), strict=True))
         mildest = max(reversed(needed), key=margins.__getitem__)
         if margins[mildest] < 1 - ROUNDING:
             break
@@ -188,42 +190,34 @@ def _because(check: Check, parts: Mapping[str, Candidate], views: Mapping[str, S
 
 
 class _Trial:
-    """A check with its open ratings set to what suits it best."""
+    """A check with its open ratings set to what suits it best; what-ifs are judged several at once."""
 
     def __init__(
         self, check: Check, parts: Mapping[str, Candidate], ratings: Sequence[tuple[str, str]]
     ) -> None:
         self.check = check
         self.parts = parts
-        self.pinned: dict[str, dict[str, Interval]] = {role: {} for role in check.roles}
-        for role, rating in ratings:
-            self.pinned[role][rating] = Interval.point(parts[role].rating(rating).likely)
-        for role, rating in ratings:
-            self.pinned[role][rating] = self._suits(role, rating)
-        self.best = self._margin()
+        self.open = {at: parts[at[0]].rating(at[1]) for at in ratings}
+        self.pinned = {at: (r.likely, r.likely) for at, r in self.open.items()}
+        for at, r in self.open.items():
+            ends = [(v, v) for v in (r.likely, r.hi, r.lo)]
+            self.pinned[at] = ends[int(np.argmax(self._margins([(at, end) for end in ends])))]
+        self.best = float(self._margins([None])[0])
 
-    def _margin(self) -> float:
-        views = {role: PinnedPart(self.parts[role], self.pinned[role]) for role in self.check.roles}
-        return float(self.check.judge(views).margin.lo)
+    def _margins(self, changes: Sequence[tuple[tuple[str, str], tuple[float, float]] | None]) -> list[float]:
+        """Least margin under each of several changes to what is pinned."""
+        views = {role: PinnedPart(self.parts[role], {}) for role in self.check.roles}
+        for at, pinned in self.pinned.items():
+            ends = np.array([c[1] if c and c[0] == at else pinned for c in changes]).T
+            same = (ends == ends[:, :1]).all()
+            views[at[0]].pinned[at[1]] = Interval(*(map(float, ends[:, 0]) if same else ends))
+        margin = self.check.judge(views).margin.lo
+        return [float(m) for m in np.broadcast_to(margin, (len(changes),))]
 
-    def _with(self, role: str, rating: str, value: Interval) -> float:
-        before = self.pinned[role][rating]
-        self.pinned[role][rating] = value
-        margin = self._margin()
-        self.pinned[role][rating] = before
-        return margin
-
-    def _suits(self, role: str, rating: str) -> Interval:
-        known = self.parts[role].rating(rating)
-        ends = [Interval.point(v) for v in (known.likely, known.hi, known.lo)]
-        return max(ends, key=lambda end: self._with(role, rating, end))
-
-    def loose(self, at: tuple[str, str]) -> float:
-        """Least margin with one more rating open again."""
-        known = self.parts[at[0]].rating(at[1])
-        return self._with(*at, Interval(known.lo, known.hi))
+    def loose(self, ratings: Sequence[tuple[str, str]]) -> list[float]:
+        """Least margin with one more rating open again, for each of several."""
+        return self._margins([(at, (self.open[at].lo, self.open[at].hi)) for at in ratings])
 
     def let_loose(self, at: tuple[str, str]) -> None:
         """Open a rating again for good."""
-        known = self.parts[at[0]].rating(at[1])
-        self.pinned[at[0]][at[1]] = Interval(known.lo, known.hi)
+        self.pinned[at] = self.open[at].lo, self.open[at].hi

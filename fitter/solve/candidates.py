@@ -13,6 +13,7 @@ from fitter.functions import Role
 from fitter.intervals import Interval
 from fitter.kinds import KINDS, Offer, kind_key
 from fitter.ratings import Evidence, Rating
+from fitter.solve.groups import Groups, agreeing, refined
 from fitter.stock.figures import Figures, LotTable, RatingColumn
 from fitter.stock.lots import CONDITIONS, Lot
 
@@ -229,6 +230,7 @@ class Columns:
         self.pieces = table.pieces[rows]
         self.lot_ids = table.lot_ids[rows]
         self.kinds = table.kinds
+        self._alike: dict[str, Groups] = {}
         self._ratings: dict[str, RatingColumn] = {}
 
     def __len__(self) -> int:
@@ -256,6 +258,16 @@ class Columns:
     def minutes(self, rating: str) -> Array:
         """Minutes to measure the rating of each candidate, shape ``(n,)``."""
         return self.rating(rating).minutes
+
+    def alike(self, ratings: Sequence[str]) -> Groups:
+        """Candidates that agree in some ratings and the minutes to measure them; bought ones apart."""
+        each = [self._agreeing(name) for name in ratings]
+        return refined([agreeing(self.bought), *each])
+
+    def _agreeing(self, rating: str) -> Groups:
+        if rating not in self._alike:
+            self._alike[rating] = agreeing(*self.bounds(rating), self.minutes(rating))
+        return self._alike[rating]
 
     def select(self, keep: npt.NDArray[np.bool_]) -> Columns:
         """The columns of some of the candidates."""

@@ -11,8 +11,10 @@ I. Rish, "Mini-buckets", Journal of the ACM 50 (2003).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 Costs: TypeAlias = "npt.NDArray[np.float64]"
+SMALL = 5_000  # entries of a part that is kept for searches to come
 LARGEST_TABLE = 1_000_000  # entries worked on at once; larger buckets are split
 
 
@@ -57,21 +60,40 @@ class Part:
     also at hand for each value.
     """
 
-    def __init__(self, variable: str, members: list[Table], size: int) -> None:
+    def __init__(self, variable: str, members: Sequence[Table], size: int) -> None:
+        self.variable = variable
         self.members = members
-        several = [t for t in members if len(t.scope) > 1]
-        scope = sorted({v for t in several for v in t.scope} - {variable})
-        groups = (
-            {v: _joint(several, v) for v in (*scope, variable)} if several else {variable: _together(size)}
+        self._several = [t for t in members if len(t.scope) > 1]
+        scope = sorted({v for t in self._several for v in t.scope} - {variable})
+        self.axes = (*scope, variable)
+        self.groups = (
+            {v: _joint(self._several, v) for v in self.axes} if self._several else {variable: _together(size)}
         )
         self.alone = sum((t.row({}, variable) for t in members if len(t.scope) == 1), np.zeros(size))
-        self.least_alone = groups[variable].least(self.alone)
+        self.sent = Table(tuple(scope), self.summed().min(axis=-1, initial=np.inf), self.groups)
+
+    @property
+    def least_alone(self) -> Costs:
+        """Costs of the bucket's variable alone, for each of its groups."""
+        return self.groups[self.variable].least(self.alone)
+
+    def summed(self) -> Costs:
+        """The sum; made anew each time, for it may be large."""
         total = self.least_alone
-        axes = [*scope, variable]
-        for table in sorted(several, key=lambda t: t.costs.size):  # small ones first: they stay small longest
-            total = total + spread(table, axes, groups)
-        self.summed = Table(tuple(axes), np.broadcast_to(total, [groups[v].count for v in axes]), groups)
-        self.sent = Table(tuple(scope), self.summed.costs.min(axis=-1, initial=np.inf), groups)
+        for table in sorted(self._several, key=lambda t: t.costs.size):  # small ones stay small longest
+            total = total + spread(table, self.axes, self.groups)
+        return np.broadcast_to(total, [self.groups[v].count for v in self.axes])
+
+
+@lru_cache(maxsize=1024)
+def _small_part(variable: str, members: tuple[Table, ...], size: int) -> Part:
+    return Part(variable, members, size)
+
+
+def part_of(variable: str, members: Sequence[Table], size: int) -> Part:
+    """A part; small ones are kept, for like variants of a project share many."""
+    few = sum(t.costs.size for t in members) <= SMALL and _joint_size(members) <= SMALL
+    return (_small_part if few else Part)(variable, tuple(members), size)
 
 
 @dataclass
@@ -112,18 +134,16 @@ class Elimination:
             for part in self.buckets[variable].parts:
                 sent = part.sent
                 back = _less(in_all[id(sent)] if sent.scope else np.array(self.bound), sent.costs)
-                whole = part.summed.costs + back[..., None]
-                least = part.summed.groups[variable].of_each(whole.min(axis=tuple(range(whole.ndim - 1))))
-                least = least + _less(part.alone, part.summed.groups[variable].of_each(part.least_alone))
+                whole = part.summed() + back[..., None]
+                least = part.groups[variable].of_each(whole.min(axis=tuple(range(whole.ndim - 1))))
+                least = least + _less(part.alone, part.groups[variable].of_each(part.least_alone))
                 found[variable] = np.maximum(found[variable], least) if variable in found else least
                 for message in (
                     m for m in part.members if any(m is r for r in self.buckets[variable].received)
                 ):
                     alone = message.scope == (variable,)
                     in_all[id(message)] = (
-                        message.groups[variable].least(least)
-                        if alone
-                        else _narrowed(whole, part.summed, message)
+                        message.groups[variable].least(least) if alone else _narrowed(whole, part, message)
                     )
         return found
 
@@ -133,13 +153,13 @@ def _less(costs: Costs, share: Costs) -> Costs:
     return np.where(np.isinf(costs), np.inf, costs - np.where(np.isinf(share), 0.0, share))
 
 
-def _narrowed(whole: Costs, axes: Table, message: Table) -> Costs:
+def _narrowed(whole: Costs, part: Part, message: Table) -> Costs:
     """The least of costs over finer groups for each entry of a message."""
-    out = tuple(i for i, v in enumerate(axes.scope) if v not in message.scope)
+    out = tuple(i for i, v in enumerate(part.axes) if v not in message.scope)
     costs = whole.min(axis=out)
-    scope = [v for v in axes.scope if v in message.scope]
+    scope = [v for v in part.axes if v in message.scope]
     for axis, v in enumerate(scope):
-        coarse = message.groups[v].of[axes.groups[v].first]
+        coarse = message.groups[v].of[part.groups[v].first]
         costs = np.moveaxis(Groups(coarse).least(np.moveaxis(costs, axis, 0)), 0, axis)
     return np.asarray(costs.transpose([scope.index(v) for v in message.scope]))
 
@@ -167,7 +187,7 @@ def eliminate(
     for variable in order:
         bucket = buckets[variable]
         for group in _split(variable, [*bucket.tables, *bucket.received], limit or LARGEST_TABLE):
-            part = Part(variable, group, sizes[variable])
+            part = part_of(variable, group, sizes[variable])
             bucket.parts.append(part)
             if part.sent.scope:
                 buckets[min(part.sent.scope, key=place.__getitem__)].received.append(part.sent)
@@ -192,8 +212,8 @@ def _order(sizes: Mapping[str, int], tables: Iterable[Table], weight: Mapping[st
     return order
 
 
-def _entries(scope: Iterable[str], sizes: Mapping[str, int]) -> float:
-    return float(np.prod([float(sizes[v]) for v in scope]))
+def _entries(scope: Iterable[str], sizes: Mapping[str, int]) -> int:
+    return math.prod(sizes[v] for v in scope)
 
 
 def _split(variable: str, members: list[Table], limit: int) -> list[list[Table]]:
@@ -209,10 +229,10 @@ def _split(variable: str, members: list[Table], limit: int) -> list[list[Table]]
     return parts or [[]]
 
 
-def _joint_size(tables: list[Table]) -> float:
+def _joint_size(tables: Sequence[Table]) -> int:
     several = [t for t in tables if len(t.scope) > 1]
     scope = {v for t in several for v in t.scope}
-    return float(np.prod([float(_joint(several, v).count) for v in scope]))
+    return math.prod(_joint(several, v).count for v in scope)
 
 
 def _joint(tables: list[Table], variable: str) -> Groups:

@@ -113,13 +113,9 @@ class Grouped:
         return self.groups.least(self.members.minutes(rating))
 
 
-def alike(ends: Ends, ratings: Sequence[str], apart: Array) -> Groups:
-    """Candidates grouped by agreement in some ratings, in the minutes to measure them, and in ``apart``."""
-    codes = [np.unique(apart, return_inverse=True)[1]]
-    for name in ratings:
-        lo, hi = ends.bounds(name)
-        codes += [np.unique(v, return_inverse=True)[1] for v in (lo, hi, ends.minutes(name))]
-    return refined([Groups(c) for c in codes])
+def agreeing(*values: Array) -> Groups:
+    """Those that agree in each of several figures."""
+    return refined([Groups(np.unique(v, return_inverse=True)[1]) for v in values])
 
 
 class Splitter:

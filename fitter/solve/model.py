@@ -12,7 +12,7 @@ from fitter.checks.base import Check
 from fitter.checks.find import find_checks
 from fitter.functions import Role
 from fitter.kinds.model import WHOLE_UNIT
-from fitter.solve.candidates import Array, Candidate, Columns
+from fitter.solve.candidates import Candidate, Columns
 from fitter.solve.ranked import CostTable, Pieces, Weighted
 from fitter.solve.sums import Sum
 from fitter.solve.tables import Mask, Tables
@@ -40,12 +40,12 @@ class Model:
         coarse = sum(map(len, columns.values())) > MANY
         self._weigh(columns, {r: cost for r, (_, cost) in found.items()}, coarse=coarse)
 
-    def _weigh(self, columns: dict[str, Columns], costs: dict[str, Array], *, coarse: bool) -> None:
+    def _weigh(self, columns: dict[str, Columns], costs: dict[str, CostTable], *, coarse: bool) -> None:
         """Work out what the choice among some candidates costs."""
         self.columns = columns
         self.costs = costs
         self.coarse = coarse
-        self.constraints: list[Weighted] = [CostTable((name,), cost) for name, cost in costs.items()]
+        self.constraints: list[Weighted] = list(costs.values())
         if self.possible:
             for check in self.checks:
                 if len(check.roles) > 1:
@@ -60,7 +60,7 @@ class Model:
         every = {r: keep.get(r, np.ones(len(c), dtype=bool)) for r, c in self.columns.items()}
         other._weigh(
             {r: c.select(every[r]) for r, c in self.columns.items()},
-            {r: c[every[r]] for r, c in self.costs.items()},
+            {r: CostTable((r,), c.table.costs[every[r]]) for r, c in self.costs.items()},
             coarse=False,
         )
         return other

@@ -359,8 +359,9 @@ class Search:
     ) -> tuple[Costs | float, ...]:
         """Bounds of the open wide costs: new ones where the variable matters, the others as before."""
         found: list[Costs | float] = []
+        any_alive = alive.any()
         for wide, bound in zip(self._open_wide, before, strict=True):
-            if variable in wide.scope and alive.any():
+            if any_alive and variable in wide.scope:
                 found.append(np.maximum(wide.sweep(assigned, variable), bound))
             else:
                 found.append(bound)

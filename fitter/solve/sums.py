@@ -60,7 +60,7 @@ class Outcome(Enum):
         return np.asarray(held[self])
 
 
-@dataclass
+@dataclass(eq=False)
 class _Bounded:
     """Lower bounds over groups of a few roles; open roles are minimised out, once for each set of them."""
 
@@ -82,16 +82,24 @@ class _Bounded:
 class _Excess:
     """What is taken less what there is: amounts with their weights, and the room as a negative amount."""
 
-    amounts: list[tuple[_Bounded, _Bounded | None]]
+    amounts: list[_Bounded]
+    weights: list[_Bounded | None]  # of each amount; none where it always counts
     room: _Bounded
 
     def above(self, assigned: Mapping[str, int], variable: str | None) -> Array | np.bool_:
         """Where more is taken for certain than there is, whatever fills the open roles."""
+        known: dict[_Bounded | None, Array | float] = {None: 1.0}
         total: Array | float = 0.0
-        for amount, weight in self.amounts:
-            least = amount.below(assigned, variable)
-            total = total + (least if weight is None else least * weight.below(assigned, variable))
-        return _over(total, -self.room.below(assigned, variable))
+        for amount, weight in zip(self.amounts, self.weights, strict=True):
+            if weight not in known and weight is not None:
+                known[weight] = weight.below(assigned, variable)
+            if _some(known[weight]):
+                total = total + amount.below(assigned, variable) * known[weight]
+        return _over(total, -self.room.below(assigned, variable)) if _some(total) else np.False_
+
+
+def _some(amount: Array | float) -> bool:
+    return amount != 0 if isinstance(amount, float) else bool(amount.any())
 
 
 def _over(total: Array | float, room: Array | float) -> Array | np.bool_:
@@ -138,8 +146,8 @@ class Sum(JudgedCost):
         room_low, room_high = self._ends(lambda parts: -self.sum.room(parts), self.sum.shared)
         weights = self._weights()
         return (
-            _Excess(list(zip(low, weights, strict=True)), room_low),
-            _Excess(list(zip(high, weights, strict=True)), room_high),
+            _Excess(list(low), weights, room_low),
+            _Excess(list(high), weights, room_high),
         )
 
     def _ends(self, of: _Of, roles: tuple[str, ...]) -> tuple[_Bounded, _Bounded]:
@@ -154,11 +162,13 @@ class Sum(JudgedCost):
         return _Bounded(Table(roles, costs, self.grid.groups))
 
     def _weights(self) -> list[_Bounded | None]:
-        found: list[_Bounded | None] = []
-        for weight in self.sum.weights(self.grid.full(self.sum.shared)):
+        found: dict[int, _Bounded | None] = {}
+        each = self.sum.weights(self.grid.full(self.sum.shared))
+        for weight in each:
             always = np.all(np.asarray(weight.lo) >= 1)
-            found.append(None if always else self._bounded(weight.lo, self.sum.shared))
-        return found
+            if id(weight) not in found:
+                found[id(weight)] = None if always else self._bounded(weight.lo, self.sum.shared)
+        return [found[id(weight)] for weight in each]
 
     @functools.cached_property
     def paid(self) -> CostTable:
@@ -183,7 +193,7 @@ class Sum(JudgedCost):
             self.paid,
             *(
                 self._projected(amount.roles, low, high)
-                for amount, (low, _), (high, _) in pairs
+                for amount, low, high in pairs
                 if shared <= set(amount.roles)
             ),
         ]
@@ -198,7 +208,7 @@ class Sum(JudgedCost):
             return np.zeros(self.grid.shape(scope))
         shared = frozenset(self.sum.shared)
         total: Array | float = 0.0
-        for amount, weight in excess.amounts:
+        for amount, weight in zip(excess.amounts, excess.weights, strict=True):
             least = amount.table if amount is one else amount.table.least(shared)
             share = spread(least, scope, self.grid.groups)
             total = total + (

@@ -15,7 +15,7 @@ from fitter.intervals import Interval, Number
 from fitter.solve.candidates import Along, Array, Columns, Ends, Hull, Place
 from fitter.solve.corners import Corner, Corners
 from fitter.solve.elimination import Table
-from fitter.solve.groups import Grouped, Groups, Splitter, alike
+from fitter.solve.groups import Grouped, Groups, Splitter
 from fitter.solve.ranked import FORBIDDEN, CostTable, Weighted, WideCost
 from fitter.solve.score import check_cost
 
@@ -77,7 +77,7 @@ class JudgedCost(WideCost):
     def alike(self) -> dict[str, Groups]:
         """Candidates of each role that agree in all that this check reads."""
         return {
-            r: Groups.singletons(len(c)) if len(c) <= FEW else alike(c, self.read[r], c.bought)
+            r: Groups.singletons(len(c)) if len(c) <= FEW else c.alike(self.read[r])
             for r, c in self.columns.items()
         }
 

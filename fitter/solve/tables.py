@@ -88,7 +88,7 @@ class Tables:
         self.pricing = Pricing(soft=soft, priced=priced)
         self.corners = Corners()
         self._joint: dict[tuple[Check, bool, tuple[Columns, ...]], list[Weighted]] = {}
-        self._columns: dict[tuple[object, ...], tuple[Columns, Array]] = {}
+        self._columns: dict[tuple[object, ...], tuple[Columns, CostTable]] = {}
 
     def filtered(self, filters: Filters) -> Tables:
         """The same tables with other filters; what both need is worked out once."""
@@ -96,14 +96,14 @@ class Tables:
         other.filters = filters
         return other
 
-    def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
+    def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, CostTable]:
         """Candidates of a role that pass its own checks, and what each costs by itself."""
         key = (role, tuple(checks), self.filters.of(role.name))
         if key not in self._columns:
             self._columns[key] = self._role(role, checks)
         return self._columns[key]
 
-    def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, Array]:
+    def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, CostTable]:
         columns = self.pool.columns(role)
         columns = columns.select(self.filters.keep(role.name, columns))
         cost = np.zeros(len(columns))
@@ -113,7 +113,7 @@ class Tables:
             if len(columns):
                 cost = cost + self._own(check, columns)
         keep = cost < FORBIDDEN
-        return columns.select(keep), cost[keep]
+        return columns.select(keep), CostTable((role.name,), cost[keep])
 
     def joint(self, check: Check, columns: Mapping[str, Columns], *, coarse: bool = False) -> list[Weighted]:
         """A check over several roles; made once, and nothing where it passes whatever fills its roles."""
