@@ -83,10 +83,8 @@ class _Copy:
     def results(self, watcher: Watcher) -> dict[int, Result]:
         """What it found, by place; nothing of a task in which it failed or died."""
         received = bytearray()
-        told = False
         while True:
-            if watcher.stop and not told:
-                told = True
+            if watcher.stop:  # said again and again: a signal that comes right after the fork is lost
                 os.kill(self.process, signal.SIGINT)
             if not select.select([self._reader], [], [], 0.1)[0]:
                 continue
@@ -111,6 +109,7 @@ def _answer(
 ) -> None:
     """Do the tasks in the copy, silently, and end it without any of the usual last rites."""
     try:
+        signal.signal(signal.SIGINT, lambda number, frame: setattr(watcher, "stop", True))
         watcher.look = lambda progress: None  # type: ignore[method-assign]
         found: dict[int, Result] = {}
         try:

@@ -39,7 +39,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "shed": MODEL | {"solve"},
     "explain": MODEL | {"solve", "shed", "models"},
     "views": MODEL | {"solve", "models", "shed"},
-    "answers": MODEL | {"solve", "words", "models", "shed", "views", "explain"},
+    "side_by_side": BASE | {"solve"},
+    "answers": MODEL | {"solve", "words", "models", "shed", "side_by_side", "views", "explain"},
     "listings": MODEL | {"bench", "solve", "words", "models", "shed", "views"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
@@ -51,7 +52,18 @@ MAY_IMPORT: dict[str, set[str]] = {
     "identify_commands": {"errors", "documents", "options", "printing", "identify", "show"},
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "cli": MODEL
-    | {"answers", "listings", "models", "shed", "show", "words", "watching", "options", "printing"}
+    | {
+        "answers",
+        "listings",
+        "models",
+        "shed",
+        "show",
+        "words",
+        "watching",
+        "options",
+        "printing",
+        "side_by_side",
+    }
     | {"opening", "measuring", "measure_commands", "identify", "identify_commands", "__init__"},
     "__init__": set(),
     "__main__": {"cli"},
