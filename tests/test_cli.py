@@ -373,7 +373,7 @@ def test_a_traceback_is_shown_when_it_is_asked_for(fitter: Command, monkeypatch:
 
 
 def test_stopping_by_hand_ends_cleanly(fitter: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stop(*_: object) -> None:
+    def stop(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(answers, "builds", stop)

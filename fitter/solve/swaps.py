@@ -92,7 +92,7 @@ def substitutes(build: Build, tables: Tables, role: str) -> list[Candidate]:
     own = [c.check for c in build.checks if c.check.roles == (role,)]
     joint = [c.check for c in build.checks if role in c.check.roles and len(c.check.roles) > 1]
     columns, alone = tables.role(build.roles[role], own)
-    score = alone + verdicts(build, role, columns, joint).cost
+    score = alone.table.costs + verdicts(build, role, columns, joint).cost
     good = (score < FORBIDDEN) & (left_over(build, role, columns) >= wanted(build, role, columns))
     if not build.unproven:
         good &= np.where(good, score, 0.0) % BUY < MINUTE
