@@ -19,7 +19,6 @@ from fitter.stock.entries import read_lot
 from fitter.stock.figures import Figures
 from fitter.stock.lots import Lot
 from fitter.stock.tables import TABLES, table_of
-from fitter.stock.tabulate import Tabulator
 
 _STOCK = (".yaml", ".yml", *TABLES)
 
@@ -82,6 +81,8 @@ def open_stock(path: Path, price: Callable[[Lot], float], *, skip_bad: bool = Fa
     names = [shown_path(file) for file in files]
     if (found := _kept(key, names)) is not None:
         return Stock(found.lots, (), found)
+    from fitter.stock.tabulate import Tabulator  # only large stocks need it, and starting takes long enough
+
     errors: list[FitterError] = []
     tabulator = Tabulator(names, price)
     for lot, entry, file in _read(files, errors, contents):
