@@ -17,7 +17,7 @@ from typing import Annotated, ClassVar, Literal, Protocol
 
 import numpy as np
 
-from fitter.intervals import Interval, Number
+from fitter.intervals import Interval, Number, as_number
 from fitter.records import Record
 
 ROUNDING = 1e-9  # margins this close to one count as one: the slack of floating-point arithmetic
@@ -132,6 +132,16 @@ def within(inside: Interval, judgement: Judgement, note: str) -> Judgement:
         return replace(judgement, margin=Interval(lo, margin.hi))
     said = "; ".join(t for t in (judgement.note, note) if t) if inside.lo < 1 else judgement.note
     return replace(judgement, margin=Interval(float(lo), margin.hi), note=said)
+
+
+def stays_below(value: Interval, limit: float) -> Interval:
+    """One where a value surely stays within an upper limit of a range, zero where it surely does not."""
+    return Interval(as_number(value.hi <= limit), as_number(value.lo <= limit))
+
+
+def stays_above(value: Interval, limit: float) -> Interval:
+    """One where a value surely stays within a lower limit of a range, zero where it surely does not."""
+    return Interval(as_number(value.lo >= limit), as_number(value.hi >= limit))
 
 
 def at_least(need: Interval | Number, have: Interval) -> Judgement:

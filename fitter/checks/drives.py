@@ -45,6 +45,21 @@ class LowestVoltage(Check):
         return at_least(parts[self.consumer]["supply_voltage.min"], self.rail.low(parts))
 
 
+class UsefulVoltage(Check):
+    """The rail must not fall below what the recipe asks of it."""
+
+    name = "voltage of the rail"
+    quantity = "voltage"
+    rail: Rail
+    least: float
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.least, self.rail.low(parts))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "the least that the recipe has a use for, at full load and lowest input"
+
+
 def select(flag: Interval, when_one: Interval, when_zero: Interval) -> Interval:
     """Choose by a flag that is one, zero, or not known (then the hull of both)."""
     hull = when_one.hull(when_zero)

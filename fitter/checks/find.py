@@ -240,6 +240,9 @@ def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         consumer = _consumer(graph, node, by_driver)
         if consumer is not None:
             fed.setdefault(source, (rail, []))[1].append(consumer)
+    for node, data in graph.nodes(data=True):
+        if data.get("least_voltage", 0.0) > 0:
+            yield drives.UsefulVoltage(rail_at(graph, node), data["least_voltage"])
     for rail, consumers in fed.values():
         yield power.RailCurrent(rail, tuple(consumers))
     yield from _shared(graph, fed)

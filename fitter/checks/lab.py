@@ -6,9 +6,9 @@ from functools import cached_property
 
 import numpy as np
 
-from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, at_most
+from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, at_most, within
 from fitter.checks.drives import LOADING
-from fitter.checks.rails import PartRail, Rail, RectifiedRail
+from fitter.checks.rails import TOO_STIFF, PartRail, Rail, RectifiedRail, current_known
 from fitter.intervals import Interval, Number, monotone
 from fitter.physics import thermal
 from fitter.records import Record
@@ -93,7 +93,8 @@ class FrontCurrent(Check):
     def judge(self, parts: Parts) -> Judgement:
         # a transformer's direct current is derated already; a switch-mode unit is loaded to 80 %
         loading = LOADING if isinstance(self.rail, PartRail) else 1.0
-        return at_least(self.output.current / loading, self.rail.current(parts))
+        judged = at_least(self.output.current / loading, self.rail.current(parts))
+        return within(current_known(self.rail, parts), judged, TOO_STIFF)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         if isinstance(self.rail, PartRail):

@@ -7,10 +7,10 @@ from typing import ClassVar, Protocol
 
 import numpy as np
 
-from fitter.checks.base import Judgement, Parts, Reader, RoleName
+from fitter.checks.base import Judgement, Parts, Reader, RoleName, within
 from fitter.checks.drives import DRIVER_EFFICIENCY, LOADING, running_current, select
 from fitter.checks.motion import Train
-from fitter.checks.rails import Rail
+from fitter.checks.rails import TOO_STIFF, PartRail, Rail, current_known
 from fitter.checks.sums import SumCheck
 from fitter.intervals import Interval, as_number
 from fitter.physics import stepper_windings
@@ -124,10 +124,25 @@ class RailCurrent(SumCheck):
 
     def room(self, parts: Parts) -> Interval:
         by_unit = self.rail.unit_power(parts) / self.rail.low(parts).maximum(LEAST_VOLTAGE)
-        return self.rail.current(parts).minimum(by_unit)
+        room = self.rail.current(parts).minimum(by_unit)
+        return Interval(room.lo * current_known(self.rail, parts).lo, room.hi)
+
+    def judge(self, parts: Parts) -> Judgement:
+        return within(current_known(self.rail, parts), super().judge(parts), TOO_STIFF)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
-        return f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
+        text = f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
+        return text + (_drift(self.rail, parts) if isinstance(self.rail, PartRail) else "")
+
+
+def _drift(rail: PartRail, parts: Parts) -> str:
+    """Minimum load and cross regulation, where the unit has several rails."""
+    if parts[rail.role]["rails"].hi <= 1:
+        return ""
+    return (
+        "; a unit of several rails regulates one of them, mostly the 5 V one: unless that is loaded the "
+        "others drift or it shuts down, so measure this rail with both under load"
+    )
 
 
 def same(a: Interval, b: Interval) -> Interval:

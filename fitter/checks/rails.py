@@ -6,12 +6,13 @@ from typing import Protocol
 
 import numpy as np
 
-from fitter.checks.base import Parts, Reader, RoleName
+from fitter.checks.base import Parts, Reader, RoleName, stays_above
 from fitter.intervals import Interval, Number, as_interval, monotone
 from fitter.physics import loaded_rectifier, rectifier
 
 LEAST_RIPPLE = 0.34  # of I/(2 f C), behind a transformer with much leakage; circuit simulation in the tests
 LEAST_CURRENT = 1e-3  # A; formulas of a loaded rectifier want some load
+TOO_STIFF = "direct currents are known for transformers of 0.3 % regulation and more"
 MAINS_FREQUENCY = 50.0  # the lower of 50 and 60 Hz gives the larger ripple
 
 
@@ -138,6 +139,13 @@ class RectifiedRail(Reader):
             falling={"farads": parts[self.capacitor]["capacitance"]},
         )
         return Interval(bound.lo * LEAST_RIPPLE, bound.hi)
+
+
+def current_known(rail: Rail, parts: Parts) -> Interval:
+    """One where the table of direct currents behind a transformer reaches, zero where it does not."""
+    if not isinstance(rail, RectifiedRail):
+        return Interval.point(1.0)
+    return stays_above(parts[rail.transformer]["regulation"], rectifier.LEAST_REGULATION)
 
 
 def _factor(regulation: Interval) -> tuple[Number, Number]:

@@ -6,7 +6,7 @@ from math import pi
 
 import numpy as np
 
-from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, equal
+from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, equal, stays_below, within
 from fitter.checks.drives import returned, select
 from fitter.checks.motion import Train
 from fitter.checks.rails import Rail
@@ -22,6 +22,9 @@ SMOOTH_MICROSTEPS = 4  # from which resonance hardly matters; common practice, n
 NEAR_RESONANCE = 0.3  # of the resonant speed; common practice, no source
 FULL_LENGTH_FRAME = 0.070  # body width above which the inductance factor of large frames applies, m
 LARGE_FRAME_FACTOR = 1.5  # DESIGN of the stepper model: fits published NEMA 34 curves
+
+
+TOO_FAST = "it turns faster than 900 rpm, up to which the model was held against published curves"
 
 
 class Winding(Check):
@@ -170,7 +173,9 @@ class StepperTorque(Check):
         return _StepperFigures(parts[train.motor], parts[self.driver], self.rail.low(parts), at)
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(self.train.torque(parts) * self.train.load.safety, self.figures(parts).torque())
+        figures = self.figures(parts)
+        judged = at_least(self.train.torque(parts) * self.train.load.safety, figures.torque())
+        return within(stays_below(figures.speed, stepper.FASTEST), judged, TOO_FAST)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         figures = self.figures(parts)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, within
+from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, stays_above, stays_below, within
 from fitter.checks.motion import Load, Stage, Train, total_advance
-from fitter.intervals import Interval, as_number, monotone
+from fitter.intervals import Interval, monotone
 from fitter.physics import gears, screws
 
 ROOT = Interval(
@@ -14,9 +14,6 @@ ROOT = Interval(
 )  # core over outside diameter of a thread: Tr 8x2 to M10; common practice, no source
 BUCKLING_SAFETY = 2.0  # makers of ball screws allow half of Euler's load
 WHIP_LIMIT = 0.8  # of the critical speed; the same makers
-# Sliding speed of a thread up to which tables of friction hold and bronze or plastic nuts live, m/s;
-# common practice, no source.
-SLIDING_LIMIT = 1.0
 SERVICE_FACTOR = 1.5  # on the torque that a coupler passes on, smooth drive; common practice, no source
 
 
@@ -74,10 +71,11 @@ class ScrewWhip(Check):
         )
         turning = Interval.point(self.speed) / total_advance(self.stages, parts)
         sliding = turning * part["diameter"] * 0.5
-        slow = Interval(as_number(sliding.hi <= SLIDING_LIMIT), as_number(sliding.lo <= SLIDING_LIMIT))
         judged = at_least(turning, critical * WHIP_LIMIT)
         return within(
-            slow, judged, "its thread slides faster than 1 m/s: friction and wear are not known there"
+            stays_below(sliding, screws.FASTEST_SLIDING),
+            judged,
+            "its thread slides faster than 1 m/s: friction and wear are not known there",
         )
 
 
@@ -92,7 +90,7 @@ class ToothStrength(Check):
     def judge(self, parts: Parts) -> Judgement:
         part = parts[self.gear]
         fewest = min(gears.LEWIS_FACTORS)
-        inside = Interval(as_number(part["teeth"].lo >= fewest), as_number(part["teeth"].hi >= fewest))
+        inside = stays_above(part["teeth"], fewest)
         judged = at_least(self.load.force(parts), part["tooth_force"])
         return within(inside, judged, f"teeth are reckoned from {fewest} a gear, fewer are weaker")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fitter.functions.linear_axis import figure
 from fitter.functions.model import Argument, Arguments, Sketch, function, principle
 
 function(
@@ -15,7 +16,13 @@ function(
 def one_unit(sketch: Sketch, a: Arguments) -> None:
     """Anything that gives a rail as it is."""
     part = sketch.role(
-        "supply", "switch-mode supply", "adapter", "battery pack", about="power supply", makes_rail=True
+        "supply",
+        "switch-mode supply",
+        "adapter",
+        "battery pack",
+        about="power supply",
+        makes_rail=True,
+        least_voltage=figure(a, "least_voltage"),
     )
     sketch.terminal("out", part)
 
@@ -23,14 +30,16 @@ def one_unit(sketch: Sketch, a: Arguments) -> None:
 @principle("supply", "transformer, bridge and capacitor", "unregulated supply from a transformer")
 def rectified(sketch: Sketch, a: Arguments) -> None:
     """Heavy and simple; its voltage swings with mains and load."""
-    sketch.terminal("out", rectifier(sketch))
+    sketch.terminal("out", rectifier(sketch, figure(a, "least_voltage")))
 
 
-def rectifier(sketch: Sketch) -> str:
+def rectifier(sketch: Sketch, least_voltage: float = 0.0) -> str:
     """Transformer, bridge and capacitor; gives the capacitor's role, where the rail is taken."""
     transformer = sketch.role("transformer", "transformer", about="mains transformer")
     bridge = sketch.role("bridge", "bridge rectifier", about="bridge rectifier")
-    capacitor = sketch.role("capacitor", "capacitor", about="reservoir capacitor")
+    capacitor = sketch.role(
+        "capacitor", "capacitor", about="reservoir capacitor", least_voltage=least_voltage
+    )
     sketch.link("ac", transformer, bridge)
     sketch.link("dc", bridge, capacitor)
     return capacitor

@@ -1,7 +1,8 @@
 """Where the power comes from. Each way to draw on a supply is an offer with the rail's figures.
 
 Every offer carries ``voltage.low`` and ``voltage.high`` (what the rail stands at under full load
-and without load), ``current`` and ``unit_power`` (what the whole unit can give).
+and without load), ``current``, ``unit_power`` (what the whole unit can give) and ``rails``
+(how many the unit has).
 """
 
 from __future__ import annotations
@@ -83,6 +84,7 @@ def _rail(
         "current": current,
         "unit_power": power,
         FREE: ALONE,
+        "rails": certain(1.0),
     }
 
 
@@ -101,6 +103,7 @@ def _each_rail(lot: Lot, ratings: Ratings) -> Iterator[Offer]:
         volts, amps = rail["voltage"], rail["current"]
         label = f"{show(volts.likely, 'voltage')} rail"
         figures = _rail(ratings, volts, amps, _unit_power(lot, ratings), ratings["regulated"])
+        figures["rails"] = certain(float(len(lot.rails)))
         yield Offer(
             f"rail {index + 1}", label, figures, rail=index, sources=_rail_sources(f"rails[{index + 1}].")
         )
@@ -253,6 +256,7 @@ def _pack(ratings: Ratings) -> Offer:
         "unit_power": UNLIMITED,
         "ripple": certain(0.0),
         FREE: ALONE,
+        "rails": certain(1.0),
     }
     sources = {"voltage.low": "voltage", "voltage.high": "voltage", "current": "continuous_current"}
     return Offer("", "", figures, sources=sources)

@@ -434,7 +434,7 @@ def torque_constant_from_speed_constant(speed_constant: Number, sine_drive: bool
     9.549 / Kv and 8.27 / Kv with Kv in rpm/V.
 
     Args:
-        speed_constant: rad/s per volt, above zero (rpm/V times 2 pi / 60).
+        speed_constant: rad/(s V), above zero; rpm/V times 2 pi / 60.
         sine_drive: True for peak phase amperes of a sine drive.
 
     Returns:

@@ -298,8 +298,7 @@ def rack_travel_per_turn(module: Number, teeth: Number) -> Number:
 def lewis_factor(teeth: Number) -> Number:
     """Lewis form factor of a 20 deg full-depth spur tooth.
 
-    Table, straight lines between; held level below 12 teeth, where shifted profiles are used, and
-    above 300.
+    Table, straight lines between; held level above 300 teeth, which is safe.
 
     Args:
         teeth: above zero.
@@ -309,6 +308,9 @@ def lewis_factor(teeth: Number) -> Number:
 
     Raises:
         ValueError: teeth not above zero.
+
+    Range:
+        teeth: 12 and more, the least of the table; held level below, where teeth are weaker.
 
     Source:
         Classic Lewis table as on engineersedge.com (plastic gears, table 1), two misprints put right.
@@ -337,6 +339,9 @@ def tooth_force(module: Number, width: Number, teeth: Number, stress: Number) ->
 
     Raises:
         ValueError: module or teeth not above zero, or width or stress below zero.
+
+    Range:
+        teeth: 12 and more, the least of the table; held level below, where teeth are weaker.
 
     Source:
         Lewis equation; General Design Principles for DuPont Engineering Polymers, module 9.

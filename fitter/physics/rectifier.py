@@ -21,6 +21,7 @@ DIRECT_CURRENT_FACTOR_STIFF = 0.46  # circuit simulation, transformer of 2 % reg
 # Circuit simulation (ngspice) of a bridge: windings of 6 to 36 V, capacitors for a ripple bound of 4 to 30 %
 # of the peak, silicon diodes. Least factor with a purely resistive winding, greatest with a leakage reactance
 # of a third of its resistance; pairs of regulation and factor.
+LEAST_REGULATION = 0.003  # of a transformer, for which direct_current_factor_range holds
 _LEAST_FACTOR = (
     (0.0029, 0.0055, 0.0127, 0.0237, 0.0438, 0.0817, 0.1563, 0.2339, 0.3173, 0.4083, 0.5356),
     (0.350, 0.365, 0.397, 0.431, 0.475, 0.529, 0.591, 0.632, 0.663, 0.689, 0.716),
@@ -212,7 +213,7 @@ def direct_current_factor_range(regulation: Number) -> tuple[Number, Number]:
 
     A stiff transformer charges in short, high pulses, so its factor is low: about 0.46 at 2 % regulation,
     0.62 at 19 %. The range covers windings of 6 to 36 V, every usual capacitor and some leakage reactance,
-    for 0.3 to 50 % regulation; it is held level beyond. A transformer with much leakage may do better.
+    for 0.3 to 50 % regulation. A transformer with much leakage may do better.
 
     Args:
         regulation: rise from full load to no load over the full-load voltage, ratio.
@@ -222,6 +223,9 @@ def direct_current_factor_range(regulation: Number) -> tuple[Number, Number]:
 
     Raises:
         ValueError: regulation below zero.
+
+    Range:
+        regulation: 0.3 % (:data:`LEAST_REGULATION`) to 50 %; level beyond, which is safe above only.
 
     Source:
         Own circuit simulation (ngspice), the tests repeat it. It holds the published 1/1.8 (Petra-Toroid,

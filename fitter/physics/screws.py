@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 TRAPEZOIDAL_HALF_ANGLE = math.radians(15.0)  # of the thread profile, ISO 2901
 ACME_HALF_ANGLE = math.radians(14.5)
 METRIC_HALF_ANGLE = math.radians(30.0)
+# Sliding speed of a thread up to which tables of friction hold and bronze or plastic nuts live, m/s;
+# common practice, no source.
+FASTEST_SLIDING = 1.0
 MILD_STEEL_YIELD = 250e6  # Pa, plain structural steel; common practice, no source
 
 
@@ -213,6 +216,9 @@ def efficiency(
     Raises:
         ValueError: lead or diameter not above zero, or friction below zero.
 
+    Range:
+        friction: tables hold while the thread slides no faster than :data:`FASTEST_SLIDING`.
+
     Source:
         Shigley, Mechanical Engineering Design, eq. 8-4, from memory.
 
@@ -306,6 +312,9 @@ def back_driving_efficiency(
 
     Raises:
         ValueError: lead or diameter not above zero, or friction below zero.
+
+    Range:
+        friction: tables hold while the thread slides no faster than :data:`FASTEST_SLIDING`.
 
     Source:
         Follows from the lowering torque (Shigley, eq. 8-2), own derivation.

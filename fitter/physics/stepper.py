@@ -40,6 +40,7 @@ __all__ = [
     "BAND",
     "CONNECTIONS",
     "DRAG_FRACTION",
+    "FASTEST",
     "FULL_STEP_CAP",
     "INDUCTANCE_FACTOR_LARGE",
     "Connection",
@@ -76,6 +77,7 @@ DRAG_FRACTION = 0.05  # detent torque over holding torque where it was not measu
 FULL_STEP_CAP = SQRT2 / 2  # of the holding torque: where the torque curves of two adjacent steps cross
 INDUCTANCE_FACTOR_LARGE = 1.5  # for NEMA 34: fits published curves, see ST-06 of the tests
 BAND = (0.8, 1.15)  # true torque over that of the model
+FASTEST = 900 * 2 * math.pi / 60  # of the published curves (ST-06 of the tests), rad/s
 
 
 def rotor_teeth(step_angle: Number) -> Number:
@@ -215,6 +217,9 @@ def voltage_limited_torque(
     Raises:
         ValueError: an argument below zero.
 
+    Range:
+        speed: held against published curves up to 900 rpm (:data:`FASTEST`); faster, iron losses grow.
+
     Source:
         Synchronous machine in steady state; common practice, no source (any textbook of electrical machines).
 
@@ -303,6 +308,9 @@ def chopper_torque(
     Raises:
         ValueError: resistance not above zero, or another argument below zero.
 
+    Range:
+        speed: held against published curves up to 900 rpm (:data:`FASTEST`); faster, iron losses grow.
+
     Source:
         Own model, checked against published pull-out curves (items ST-01 to ST-09 of the tests).
 
@@ -353,6 +361,9 @@ def voltage_driven_torque(
 
     Raises:
         ValueError: the resistances together not above zero, or another argument below zero.
+
+    Range:
+        speed: held against published curves up to 900 rpm (:data:`FASTEST`); faster, iron losses grow.
 
     Source:
         Fundamental of the square wave, checked by a time-domain simulation (item ST-32 of the tests).

@@ -327,7 +327,7 @@ def melting_energy_needed(pulse: Number, pulses: Number) -> Number:
     """Least melting I2t of a fuse that must survive a number of equal pulses.
 
     ``I2t / part`` with the part of the melting value that so many pulses may use: 48 % for 100 pulses,
-    22 % for 100 000; straight lines on the logarithm between, level beyond.
+    22 % for 100 000; straight lines on the logarithm between.
 
     Args:
         pulse: I2t of one pulse (:func:`pulse_energy`), A^2 s.
@@ -338,6 +338,9 @@ def melting_energy_needed(pulse: Number, pulses: Number) -> Number:
 
     Raises:
         ValueError: I2t below zero, or fewer than one pulse.
+
+    Range:
+        pulses: 100 to 100 000; level beyond, which is safe below only.
 
     Source:
         Littelfuse, fuse mounting catalogue, p. 12, chart 2.
@@ -356,7 +359,7 @@ def trace_area(current: Number, rise: Number, inner: bool = False) -> Number:
     """Cross-section of a circuit-board trace for a current and a temperature rise.
 
     ``A = (I / (k dT^0.44))^(1 / 0.725)`` in square mils, ``k`` 0.048 outside and 0.024 inside the board.
-    Up to 35 A, 10 to 100 K. Not the older IPC-D-275 fit, which asks for less outside and more inside.
+    Not the older IPC-D-275 fit, which asks for less outside and more inside.
 
     Args:
         current: A.
@@ -368,6 +371,10 @@ def trace_area(current: Number, rise: Number, inner: bool = False) -> Number:
 
     Raises:
         ValueError: current below zero, or rise not above zero.
+
+    Range:
+        current: up to 35 A.
+        rise: 10 to 100 K.
 
     Source:
         IPC-2221 curve fit (constants partly from memory).
@@ -400,6 +407,10 @@ def trace_width(
 
     Raises:
         ValueError: as for :func:`trace_area`, or thickness not above zero.
+
+    Range:
+        current: up to 35 A.
+        rise: 10 to 100 K.
 
     Source:
         As for :func:`trace_area`.

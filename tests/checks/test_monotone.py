@@ -49,7 +49,9 @@ def _inclined(demands: Demands, angle: float) -> Demands:
     return {f: {n: angle if n == "incline" else v for n, v in each.items()} for f, each in demands.items()}
 
 
-READ_THE_TROUGH = ("CoilVoltage", "DCTorque", "LowestVoltage", "RailCurrent", "StepperTorque")
+READ_THE_TROUGH = (
+    *("CoilVoltage", "DCTorque", "LowestVoltage", "RailCurrent", "StepperTorque", "UsefulVoltage"),
+)
 HARDER = {
     "payload": ("mass", "inertia"),
     "speed": ("speed",),
@@ -57,6 +59,7 @@ HARDER = {
     "force": ("process_force", "torque", "force"),
     "travel": ("travel",),
     "output voltage": ("voltage",),
+    "voltage of the rail": ("least_voltage",),
 }
 
 

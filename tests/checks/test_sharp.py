@@ -31,7 +31,7 @@ MODEL_BANDS = {
     "GearStrength": 1.7,
     "MotorHeat": 1.7,
     "StepperCurrent": 1.7,
-    "StepperTorque": 1.7,
+    "StepperTorque": np.inf,  # unproven where it turns faster than the published curves go
     "DCTorque": 1.7,
     "BridgeHours": 1.7,
     "CouplerLoad": 1.7,
@@ -62,6 +62,7 @@ READ_THE_TROUGH = (
     "SafeArea",
     "RailCurrent",
     "StepperTorque",
+    "UsefulVoltage",
 )
 # Share of unproven boxes for which no corner decides the other way: where one rating works both ways.
 NEEDLESS = {

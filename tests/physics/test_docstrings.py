@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import doctest
+import functools
 import importlib
 import inspect
 import pkgutil
@@ -13,6 +14,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+import pint
 import pytest
 
 from fitter import physics
@@ -29,7 +31,7 @@ FUNCTIONS = [
     for name, function in inspect.getmembers(module, inspect.isfunction)
     if not name.startswith("_") and function.__module__ == module.__name__
 ]
-SECTIONS = ("Args", "Returns", "Raises", "Source", "Example")
+SECTIONS = ("Args", "Returns", "Raises", "Range", "Source", "Example")
 MAY_IMPORT = {"__future__", "collections", "enum", "fitter", "math", "numpy", "re", "types", "typing"}
 
 
@@ -72,6 +74,61 @@ def test_docstring_is_complete(function: Callable[..., Any]) -> None:
 def test_every_argument_is_documented(function: Callable[..., Any]) -> None:
     described = re.findall(r"^    (\w+): \S", sections(function).get("Args", ""), flags=re.MULTILINE)
     assert described == list(inspect.signature(function).parameters)
+
+
+SYMBOL = r"(?:kg|rad|ohm|Hz|Pa|m|s|A|V|W|N|K|J|F|H|T|1)"
+UNIT = re.compile(rf"{SYMBOL}(?:\^\d)?(?:[ /]\(?{SYMBOL}(?:\^\d)?\)?)*")
+# Plain numbers, by the name of the argument or the words that describe it.
+PLAIN = re.compile(
+    r"ratio|coefficient|teeth|pole pairs|steps|pulses|in parallel|in series|how many|threads of|number"
+    r"|exponent|turns|part of|share|Peukert|from :data:|of the current sense|side by side|rollers"
+    r"|of the (other |driv\w+ )?(pulley|gear|pinion)|of each pulley|of this pulley|of one (pulley|gear)"
+    r"|over rated voltage|over that|up to frame|steepness|of the pinion|hot over cold|efficiency|supplies"
+)
+WORDS = ("str", "bool", "Mapping", "Family", "Levels", "Move")  # arguments that are no quantity
+SI = {
+    "voltage": "V", "current": "A", "resistance": "ohm", "inductance": "H", "capacitance": "F",
+    "torque": "N m", "length": "m", "diameter": "m", "inertia": "kg m^2", "mass": "kg", "frequency": "Hz",
+    "temperature": "K", "density": "kg/m^3", "modulus": "Pa", "energy": "J", "time": "s", "angle": "rad",
+}  # fmt: skip
+
+
+def described(function: Callable[..., Any]) -> dict[str, str]:
+    """What is said of each argument."""
+    text = sections(function).get("Args", "")
+    found = re.findall(r"^ {4}(\w+): (.*(?:\n {8,}.*)*)", text, flags=re.MULTILINE)
+    return {name: re.sub(r"\s+", " ", words) for name, words in found}
+
+
+def units_in(words: str) -> list[str]:
+    """The pieces between commas, semicolons and brackets that are units."""
+    pieces = [piece.strip(" .") for piece in re.split(r"[,;:]| \(", words)]
+    pieces = [piece if "(" in piece else piece.rstrip(")") for piece in pieces]
+    pieces += [piece.removeprefix("l ").split(" above")[0] for piece in pieces]
+    return [p for p in dict.fromkeys(pieces) if UNIT.fullmatch(p)]
+
+
+@functools.cache
+def registry() -> Any:
+    """The units library, as a judge of spellings."""
+    return pint.UnitRegistry()
+
+
+@pytest.mark.parametrize("function", FUNCTIONS, ids=name_of)
+def test_units_of_arguments_parse_and_are_coherent(function: Callable[..., Any]) -> None:
+    """Every number is in SI without a prefix, or is said to be a plain number; judged by pint."""
+    hints = inspect.get_annotations(function)
+    for name, words in described(function).items():
+        if any(word in str(hints[name]) for word in WORDS):
+            continue
+        units = units_in(words)
+        assert units or PLAIN.search(f"{name}: {words}"), f"{name}: {words}"
+        for unit in units:
+            one = registry().Quantity(1.0, unit.replace("N m", "N*m"))
+            assert one.to_base_units().magnitude == pytest.approx(1.0)
+            last = name.rsplit("_", 1)[-1]
+            if last in SI and name != "flux_density":
+                assert one.is_compatible_with(SI[last].replace("N m", "N*m")), f"{name}: {words}"
 
 
 @pytest.mark.parametrize("function", FUNCTIONS, ids=name_of)
