@@ -133,10 +133,17 @@ class Splitter:
         rows = [_places(values[alike.first].astype(float)) * _BEFORE_ALL for values in apart]
         for name, weight in sorted(weights.items()):
             rows += [_places(end[alike.first]) * weight for end in ends.bounds(name)]
-        self._ranks = np.stack(rows)
+        self._ranks = np.stack(rows, axis=1)
         self._of = np.zeros(alike.count, dtype=np.int64)
-        self._heap = [(-_width(self._ranks), 0, np.arange(alike.count))]
+        self._heap: list[tuple[float, int, int, Places]] = []
+        self._push(0, np.arange(alike.count))
         self.count = 1
+
+    def _push(self, number: int, members: Places) -> None:
+        ranks = self._ranks[members]
+        spans = ranks.max(axis=0) - ranks.min(axis=0)
+        widest = int(spans.argmax())
+        heapq.heappush(self._heap, (-float(spans[widest]), number, widest, members))
 
     @property
     def width(self) -> float:
@@ -144,12 +151,13 @@ class Splitter:
         return -self._heap[0][0]
 
     def split(self) -> None:
-        """Halve the widest group."""
-        _, number, members = heapq.heappop(self._heap)
-        left, right = _halves(self._ranks, members)
-        self._of[right] = self.count
-        for part, new in ((left, number), (right, self.count)):
-            heapq.heappush(self._heap, (-_width(self._ranks[:, part]), new, part))
+        """Halve the widest group; equal values stay together."""
+        _, number, widest, members = heapq.heappop(self._heap)
+        ranks = self._ranks[members, widest]
+        low = ranks <= (ranks.max() + ranks.min()) / 2
+        self._of[members[~low]] = self.count
+        self._push(number, members[low])
+        self._push(self.count, members[~low])
         self.count += 1
 
     @property
@@ -167,15 +175,3 @@ def _places(values: Array) -> Array:
     """Place of each value among the distinct ones, from 0 to 1."""
     place = np.unique(values, return_inverse=True)[1]
     return place / max(float(place.max()), 1.0)
-
-
-def _width(ranks: Array) -> float:
-    return float((ranks.max(axis=1) - ranks.min(axis=1)).max()) if ranks.shape[1] > 1 else 0.0
-
-
-def _halves(ranks: Array, members: Places) -> tuple[Places, Places]:
-    """Two halves along the widest rating; equal values stay together."""
-    here = ranks[:, members]
-    widest = here[int((here.max(axis=1) - here.min(axis=1)).argmax())]
-    low = widest <= (widest.max() + widest.min()) / 2
-    return members[low], members[~low]

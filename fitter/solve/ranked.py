@@ -137,7 +137,11 @@ class Pieces(Weighted):
 
     def exclusions(self) -> Iterator[CostTable]:
         """Pairs of values that together take more than a source has, as tables that messages can see."""
+        most = {v: self._by_source(v, np.maximum, 0) for v in self.scope}
         for a, b in itertools.combinations(self.scope, 2):
+            met = np.minimum(most[a], most[b]) > 0
+            if not (met & (most[a] + most[b] > self.available)).any():
+                continue
             if len(self.sources[a]) * len(self.sources[b]) > LARGEST_EXCLUSION:
                 continue
             sources = self.sources[a][:, None]
@@ -151,17 +155,20 @@ class Pieces(Weighted):
 
         Exclusions of pairs do not show that; such variables are best assigned first.
         """
-        wanted: dict[int, dict[str, int]] = {}
-        for variable, sources in self.sources.items():
-            for source in np.unique(sources[sources >= 0]):
-                least = int(self.pieces[variable][sources == source].min())
-                wanted.setdefault(int(source), {})[variable] = least
-        return {
-            variable
-            for source, of in wanted.items()
-            if len(of) > 2 and sum(of.values()) > self.available[source]
-            for variable in of
-        }
+        nothing = np.iinfo(np.int64).max
+        least = {v: self._by_source(v, np.minimum, nothing) for v in self.scope}
+        wants = {v: of < nothing for v, of in least.items()}
+        many = sum(w.astype(int) for w in wants.values()) > 2
+        total = sum(np.where(wants[v], of, 0) for v, of in least.items())
+        scarce = many & (total > self.available)
+        return {v for v, w in wants.items() if (w & scarce).any()}
+
+    def _by_source(self, variable: str, what: np.ufunc, none: int) -> npt.NDArray[np.int64]:
+        """Least or most pieces that any value of a variable takes of each source; ``none`` of the others."""
+        found = np.full(len(self.available), none, dtype=np.int64)
+        limited = self.sources[variable] >= 0
+        what.at(found, self.sources[variable][limited], self.pieces[variable][limited])
+        return found
 
     def blocked(self, assigned: Mapping[str, int], variable: str) -> npt.NDArray[np.bool_]:
         """Values of a variable that the pieces already taken no longer allow."""
