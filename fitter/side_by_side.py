@@ -74,17 +74,22 @@ class _Copy:
         self, tasks: Sequence[tuple[int, Task]], work: Callable[[Task], Result], watcher: Watcher
     ) -> None:
         self._reader, writer = os.pipe()
+        # an interrupt that comes while the copy is made waits until it knows what to do with one
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
         self.process = os.fork()
         if self.process == 0:
+            signal.signal(signal.SIGINT, lambda number, frame: setattr(watcher, "stop", True))
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
             os.close(self._reader)
             _answer(tasks, work, watcher, writer)
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
         os.close(writer)
 
     def results(self, watcher: Watcher) -> dict[int, Result]:
         """What it found, by place; nothing of a task in which it failed or died."""
         received = bytearray()
         while True:
-            if watcher.stop:  # said again and again: a signal that comes right after the fork is lost
+            if watcher.stop:
                 os.kill(self.process, signal.SIGINT)
             if not select.select([self._reader], [], [], 0.1)[0]:
                 continue
@@ -109,7 +114,6 @@ def _answer(
 ) -> None:
     """Do the tasks in the copy, silently, and end it without any of the usual last rites."""
     try:
-        signal.signal(signal.SIGINT, lambda number, frame: setattr(watcher, "stop", True))
         watcher.look = lambda progress: None  # type: ignore[method-assign]
         found: dict[int, Result] = {}
         try:

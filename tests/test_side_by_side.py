@@ -69,10 +69,20 @@ def test_a_watcher_that_stops_ends_the_copies_too() -> None:
     assert side_by_side([2, 1], work, float, watcher, 2) == ["here", "stopped"]
 
 
-def test_no_copy_is_left_behind() -> None:
+def test_no_copy_is_left_behind(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[int] = []
+    fork = os.fork
+
+    def noted() -> int:
+        made.append(fork())
+        return made[-1]
+
+    monkeypatch.setattr(os, "fork", noted)
     side_by_side([1, 2, 3], lambda n: n, float, Watcher(), 3)
-    with pytest.raises(ChildProcessError):
-        os.waitpid(-1, os.WNOHANG)
+    assert len(made) == 2
+    for process in made:
+        with pytest.raises(ChildProcessError):
+            os.waitpid(process, os.WNOHANG)
 
 
 def test_answers_are_the_same() -> None:

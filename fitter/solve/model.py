@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 
 import networkx as nx
 import numpy as np
@@ -38,9 +39,17 @@ class Model:
         found = {name: tables.role(role, own[name]) for name, role in self.roles.items()}
         columns = {r: c for r, (c, _) in found.items()}
         coarse = sum(map(len, columns.values())) > MANY
-        self._weigh(columns, {r: cost for r, (_, cost) in found.items()}, coarse=coarse)
+        costs = {r: cost for r, (_, cost) in found.items()}
+        self._weigh(columns, costs, partial(tables.joint, coarse=coarse), coarse=coarse)
 
-    def _weigh(self, columns: dict[str, Columns], costs: dict[str, CostTable], *, coarse: bool) -> None:
+    def _weigh(
+        self,
+        columns: dict[str, Columns],
+        costs: dict[str, CostTable],
+        weighted: Callable[[Check, Mapping[str, Columns]], list[Weighted]],
+        *,
+        coarse: bool = False,
+    ) -> None:
         """Work out what the choice among some candidates costs."""
         self.columns = columns
         self.costs = costs
@@ -49,19 +58,22 @@ class Model:
         if self.possible:
             for check in self.checks:
                 if len(check.roles) > 1:
-                    self.constraints += self.tables.joint(check, columns, coarse=coarse)
+                    self.constraints += weighted(check, columns)
             self.constraints.append(self._pieces())
 
-    def ruled(self, keep: Mapping[str, Mask]) -> Model:
-        """The same with only some of the candidates of some roles, and finer tables."""
-        if not keep:
+    def ruled(self, keep: Mapping[str, Mask], focus: str | None = None) -> Model:
+        """The same with only some of the candidates of some roles, and finer tables.
+
+        With a role in ``focus`` the tables are finest in that.
+        """
+        if not keep and focus is None:
             return self
         other = copy.copy(self)
         every = {r: keep.get(r, np.ones(len(c), dtype=bool)) for r, c in self.columns.items()}
         other._weigh(
             {r: c.select(every[r]) for r, c in self.columns.items()},
             {r: CostTable((r,), c.table.costs[every[r]]) for r, c in self.costs.items()},
-            coarse=False,
+            partial(self.tables.weighted, focus=focus),
         )
         return other
 

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 Solution: TypeAlias = tuple[float, dict[str, int]]
 PROMISING = (30, 120)  # candidates of each role among which a first set is looked for
+FEW_LEFT = 1_000  # candidates in all roles together that need no closer look
+CLOSELY = 4  # roles that are looked at closely, those with most candidates
 WORTH = 0.8  # leaving out fewer candidates than a fifth is not worth new tables
 LEAST_STEP = 100.0  # by which a horizon moves out at the least: one euro
 
@@ -78,14 +80,40 @@ class Look:
         return {r: found[r] for r in self.model.columns}
 
     def within(self, cost: float) -> Look:
-        """Without what cannot be part of a set up to a cost, as long as that leaves out enough."""
-        look = self
-        while look.model.possible:
-            keep = {r: least <= cost for r, least in look.least.items()}
-            kept, all_there = (sum(map(count, keep.values())) for count in (np.count_nonzero, len))
-            if kept > WORTH * all_there and not look.model.coarse:
+        """Without what cannot be part of a set up to a cost, as long as that leaves out enough.
+
+        Where that is not enough for a bound near the cost, each role is looked at closely in turn: its
+        candidates told apart finely, at the price of seeing the others coarsely.
+        """
+        look = self._without(self, cost)
+        while look.model.possible and look.search.bound < cost < FORBIDDEN:
+            before = look.size
+            if before <= FEW_LEFT:
                 break
-            look = Look(look.model.ruled(keep))
+            for role in sorted(look.model.columns, key=lambda r: -len(look.model.columns[r]))[:CLOSELY]:
+                close = Look(look.model.ruled({}, focus=role))
+                look = self._without(close, cost, look)
+                if not look.model.possible:
+                    return look
+            if look.size > WORTH * before:
+                break
+        return look
+
+    @property
+    def size(self) -> int:
+        """Candidates of all roles."""
+        return sum(map(len, self.model.columns.values()))
+
+    @staticmethod
+    def _without(judge: Look, cost: float, look: Look | None = None) -> Look:
+        """A look with what one finds too dear left out, again and again while that is worth it."""
+        look = look or judge
+        while judge.model.possible:
+            keep = {r: least <= cost for r, least in judge.least.items()}
+            kept = sum(map(np.count_nonzero, keep.values()))
+            if kept > WORTH * look.size and not look.model.coarse:
+                break
+            look = judge = Look(look.model.ruled(keep))
         return look
 
     def soon_found(self) -> tuple[Model, Solution] | None:

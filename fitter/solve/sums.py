@@ -116,6 +116,7 @@ class Sum(JudgedCost):
         corners: Corners,
         pricing: Pricing,
         entries: int,
+        focus: str | None = None,
     ) -> None:
         super().__init__(check, columns, corners, pricing)
         self.sum = check
@@ -124,11 +125,12 @@ class Sum(JudgedCost):
         self.scope = (self.outcome, *self.roles)
         self.outcomes = Outcome.under(pricing)
         self.entries = entries
+        self.focus = focus
 
     @functools.cached_property
     def grid(self) -> Grid:
         """Groups so coarse that the table of each amount keeps to its size."""
-        return Grid(self, self.within([a.roles for a in self.sum.amounts], self.entries))
+        return Grid(self, self.within([a.roles for a in self.sum.amounts], self.entries, self.focus))
 
     @property
     def least(self) -> _Excess:

@@ -19,6 +19,7 @@ from fitter.solve.groups import Grouped, Groups, Splitter
 from fitter.solve.ranked import FORBIDDEN, CostTable, Weighted, WideCost
 from fitter.solve.score import check_cost
 
+FOCUS = 8.0  # how much more differences count in a role that is looked at closely
 FEW = 8  # candidates of a role that are not worth grouping
 View: TypeAlias = "Along | Hull"
 
@@ -81,18 +82,20 @@ class JudgedCost(WideCost):
             for r, c in self.columns.items()
         }
 
-    def within(self, scopes: Sequence[tuple[str, ...]], entries: int) -> dict[str, Groups]:
+    def within(
+        self, scopes: Sequence[tuple[str, ...]], entries: int, focus: str | None = None
+    ) -> dict[str, Groups]:
         """Groups of each role so coarse that a table over any of the scopes keeps to a number of entries.
 
         All of a role's candidates are one group at first; what differs most in what matters is parted
-        first, whichever role that is.
+        first, whichever role that is. A role in focus is parted before the others.
         """
         if all(math.prod(self.alike[r].count for r in scope) <= entries for scope in scopes):
             return self.alike
         parted = {r: self._splitter(r) for r in self.roles}
         open_roles = set(self.roles)
         while open_roles:
-            role = max(open_roles, key=lambda r: (parted[r].width, r))
+            role = max(open_roles, key=lambda r: (parted[r].width * (FOCUS if r == focus else 1.0), r))
             if parted[role].width <= 0 or not _room_for_one(role, parted, scopes, entries):
                 open_roles.discard(role)
             else:
@@ -132,9 +135,9 @@ class Sweep(JudgedCost):
     def scope(self) -> tuple[str, ...]:  # type: ignore[override]
         return self.roles
 
-    def tabulated(self, entries: int) -> Weighted:
+    def tabulated(self, entries: int, focus: str | None = None) -> Weighted:
         """The exact table if its size allows; else the sweep itself, with a table that bounds it."""
-        groups = self.within([self.roles], entries)
+        groups = self.within([self.roles], entries, focus)
         grid = Grid(self, groups)
         exact = all(g.alike for g in groups.values())
         costs = self._costs(grid, exact=exact)

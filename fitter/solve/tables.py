@@ -115,21 +115,37 @@ class Tables:
         keep = cost < FORBIDDEN
         return columns.select(keep), CostTable((role.name,), cost[keep])
 
-    def joint(self, check: Check, columns: Mapping[str, Columns], *, coarse: bool = False) -> list[Weighted]:
-        """A check over several roles; made once, and nothing where it passes whatever fills its roles."""
+    def joint(
+        self,
+        check: Check,
+        columns: Mapping[str, Columns],
+        *,
+        coarse: bool = False,
+    ) -> list[Weighted]:
+        """A check over several roles; made once for all variants in which it stands."""
         key = (check, coarse, tuple(columns[r] for r in check.roles))
         if key not in self._joint:
-            self._joint[key] = self._weighted(check, columns, COARSER if coarse else 1)
+            entries = LARGEST_TABLE // (COARSER if coarse else 1)
+            self._joint[key] = self.weighted(check, columns, entries)
         return self._joint[key]
 
-    def _weighted(self, check: Check, columns: Mapping[str, Columns], coarser: int) -> list[Weighted]:
+    def weighted(
+        self,
+        check: Check,
+        columns: Mapping[str, Columns],
+        entries: int | None = None,
+        focus: str | None = None,
+    ) -> list[Weighted]:
+        """A check over several roles; nothing where it passes whatever fills its roles."""
+        focus = focus if focus in check.roles else None
+        entries = entries or LARGEST_TABLE
         if isinstance(check, SumCheck) and len(check.roles) > FEWEST_SUMMED:
-            found = Sum(check, columns, self.corners, self.pricing, LARGEST_TABLE // coarser)
-            return [] if found.always else found.tables()
+            summed = Sum(check, columns, self.corners, self.pricing, entries, focus)
+            return [] if summed.always else summed.tables()
         sweep = Sweep(check, columns, self.corners, self.pricing)
         if sweep.always:
             return []
-        found = sweep.tabulated(LARGEST_TABLE // coarser)
+        found = sweep.tabulated(entries, focus)
         return [] if isinstance(found, CostTable) and not found.table.costs.any() else [found]
 
     def _own(self, check: Check, columns: Columns) -> Array:

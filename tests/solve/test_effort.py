@@ -23,6 +23,11 @@ EFFORTS = {
     "coarse groups": [(tables, "LARGEST_TABLE", 3_000), (sweeps, "FEW", 2)],
     "no check treated as a sum": [(tables, "FEWEST_SUMMED", 100)],
     "a coarse first look": [(model, "MANY", 0)],
+    "a close look at every role": [
+        (model, "MANY", 0),
+        (opened, "FEW_LEFT", 0),
+        (tables, "LARGEST_TABLE", 3_000),
+    ],
     "sets sought among few": [(opened, "PROMISING", (3,)), (limits, "AT_ONCE", 5)],
     "split messages": [(elimination, "LARGEST_TABLE", 3_000)],
     "no exclusion tables": [(ranked, "LARGEST_EXCLUSION", 0)],
