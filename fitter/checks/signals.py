@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, yes
 from fitter.checks.rails import Rail
+from fitter.intervals import Interval
+
+# Ledex solenoid data (item REL-06 of the published values)
+LONG_ON = "each time on for less than five minutes: longer counts as always on"
 
 
 class Outputs(Check):
@@ -125,9 +129,17 @@ class CoilHeat(Check):
     duty: float
 
     def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.rail.high(parts), self._stands(parts, self.duty))
+
+    def _stands(self, parts: Parts, duty: float) -> Interval:
+        """Voltage that the coil stands when it is on for a share of the time."""
         coil = parts[self.coil]
-        gain = (coil["duty"] * (1 / self.duty)).map(lambda d: d**0.5)
-        return at_least(self.rail.high(parts), coil["rated_voltage"] * gain * 1.1)
+        gain = (coil["duty"] * (1 / duty)).map(lambda d: d**0.5)
+        return coil["rated_voltage"] * gain * 1.1
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        stands_always = judgement.need.hi <= self._stands(parts, 1.0).lo
+        return "" if stands_always else LONG_ON
 
 
 class SwitchRating(Check):

@@ -252,6 +252,17 @@ class Points:
         return self.drawn[rating]
 
 
+class Known:
+    """A part of which everything is known: one box of exact ratings, some of them set by hand."""
+
+    def __init__(self, part: Boxes, role: str, values: Mapping[tuple[str, str], float]) -> None:
+        self.part, self.role, self.values = part, role, values
+
+    def __getitem__(self, rating: str) -> Interval:
+        value = self.values.get((self.role, rating))
+        return Interval.point(float(self.part[rating].lo[0, 0]) if value is None else float(value))
+
+
 def kind_of(graph: Any, role: str, rng: np.random.Generator) -> str:
     """One of the kinds a role takes."""
     return str(rng.choice(list(graph.nodes[role]["role"].kinds)))

@@ -151,3 +151,14 @@ def test_a_rotary_axis_that_must_hold_is_held_by_something() -> None:
     }
     found = verdicts("stepper and worm", load)
     assert found["holds without power"] is Verdict.FAILS
+
+
+def test_a_rail_below_the_least_voltage_asked_for_fails() -> None:
+    """12 V asked of a supply that falls to 11.4 V under load; asked for nothing, nothing is checked."""
+    plan = replace(PLANS["stepper and belt"], functions={"power": ("supply", ONE_SUPPLY)}, references={})
+    supply: Any = {"power.supply": Exact({"voltage.low": 11.4})}
+    found = {}
+    for least in (0.0, 11.0, 12.0):
+        checks = find_checks(graph_of(plan, {"power": {"least_voltage": least}}))
+        found[least] = [c.judge(supply).verdict for c in checks if c.name == "voltage of the rail"]
+    assert found == {0.0: [], 11.0: [Verdict.FITS], 12.0: [Verdict.FAILS]}

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from boxes import TRANSFORMER, Boxes, all_boxes, demands_of, graph_of, plans
+from boxes import TRANSFORMER, Boxes, Known, all_boxes, demands_of, graph_of, plans
 
 import fitter
 from fitter import physics
@@ -108,17 +108,6 @@ CASES = [
         {("power.transformer", "regulation"): STIFF["outside"]},
     ),
 ]
-
-
-class Known:
-    """A part of which everything is known, some ratings set by hand."""
-
-    def __init__(self, part: Boxes, role: str, values: Values) -> None:
-        self.part, self.role, self.values = part, role, values
-
-    def __getitem__(self, rating: str) -> Interval:
-        value = self.values.get((self.role, rating))
-        return Interval.point(float(self.part[rating].lo[0, 0]) if value is None else float(value))
 
 
 def judged(case: Case, values: Values) -> tuple[Check, Judgement, Mapping[str, Any]]:
