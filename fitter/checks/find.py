@@ -245,6 +245,8 @@ def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             yield drives.UsefulVoltage(rail_at(graph, node), data["least_voltage"])
     for rail, consumers in fed.values():
         yield power.RailCurrent(rail, tuple(consumers))
+        if isinstance(rail, RectifiedRail):
+            yield power.RectifierLoad(rail, tuple(consumers))
     yield from _shared(graph, fed)
 
 

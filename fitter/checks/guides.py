@@ -41,7 +41,10 @@ class RodSag(Check):
     def judge(self, parts: Parts) -> Judgement:
         force = self.mass * GRAVITY / 2
         actual = monotone(
-            lambda diameter: beams.sag_supported_ends(force, self.span, diameter, beams.STEEL_MODULUS),
+            lambda diameter: (
+                beams.sag_supported_ends(force, self.span, diameter, beams.STEEL_MODULUS)
+                + beams.shear_sag(force, self.span, diameter)
+            ),
             falling={"diameter": parts[self.rod]["diameter"]},
         )
         return at_most(self.limit, actual)

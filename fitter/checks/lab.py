@@ -8,6 +8,7 @@ import numpy as np
 
 from fitter.checks.base import Check, Judgement, Part, Parts, RoleName, at_least, at_most, within
 from fitter.checks.drives import LOADING
+from fitter.checks.power import BRIDGE_SPARE
 from fitter.checks.rails import TOO_STIFF, PartRail, Rail, RectifiedRail, current_known
 from fitter.intervals import Interval, Number, monotone
 from fitter.physics import thermal
@@ -20,7 +21,6 @@ SHARING = 0.8  # what several transistors side by side carry over their sum; com
 RATED_AT = 298.15  # case temperature at which power ratings hold, K
 STEEPNESS = (1.5, 2.5)  # exponent of the second-breakdown line in charts of the sheets, from memory
 LEAST_DROP = 0.1  # V across a series element; its safe area wants some voltage
-BRIDGE_SPARE = 1.5  # rating of a bridge over what is drawn for hours; common practice, no source
 BASE_DROP = 1.2  # what a pass transistor adds to the regulator's dropout: base-emitter and its resistor, V
 # A three-terminal regulator rejects the ripple of a switch-mode supply far less than that of the
 # mains: its gain is nearly gone at 50 kHz and above (typical sheet curves, from memory), dB.

@@ -10,13 +10,13 @@ import numpy as np
 from fitter.checks.base import Judgement, Parts, Reader, RoleName, within
 from fitter.checks.drives import DRIVER_EFFICIENCY, LOADING, running_current, select
 from fitter.checks.motion import Train
-from fitter.checks.rails import TOO_STIFF, PartRail, Rail, current_known
+from fitter.checks.rails import LEAST_VOLTAGE, TOO_STIFF, PartRail, Rail, RectifiedRail, current_known
 from fitter.checks.sums import SumCheck
 from fitter.intervals import Interval, as_number
 from fitter.physics import stepper_windings
 from fitter.units import show
 
-LEAST_VOLTAGE = 0.1  # V; a rail below this feeds nothing, and a power balance wants some voltage
+BRIDGE_SPARE = 1.5  # rating of a bridge over what is drawn for hours; common practice, no source
 
 
 class Consumer(Protocol):
@@ -25,6 +25,11 @@ class Consumer(Protocol):
     @property
     def roles(self) -> tuple[str, ...]:
         """The roles that set what it draws."""
+        ...
+
+    @property
+    def about(self) -> str:
+        """What draws, in a few words."""
         ...
 
     def current(self, parts: Parts, volts: Interval) -> Interval:
@@ -40,6 +45,10 @@ class StepperConsumer(Reader):
 
     driver: RoleName
     train: Train
+
+    @property
+    def about(self) -> str:
+        return f"{self.train.motor} running and speeding up"
 
     def current(self, parts: Parts, volts: Interval) -> Interval:
         chopper = parts[self.driver]["chopper"]
@@ -70,6 +79,10 @@ class MotorConsumer(Reader):
 
     train: Train
 
+    @property
+    def about(self) -> str:
+        return f"{self.train.motor} speeding up"
+
     def current(self, parts: Parts, volts: Interval) -> Interval:
         return running_current(self.train, parts, steady=False)
 
@@ -80,6 +93,10 @@ class RatedConsumer(Reader):
     role: RoleName
     rating: str
 
+    @property
+    def about(self) -> str:
+        return f"{self.role} at its {self.rating.replace('_', ' ')}"
+
     def current(self, parts: Parts, volts: Interval) -> Interval:
         return parts[self.role][self.rating]
 
@@ -89,20 +106,25 @@ class CoilConsumer(Reader):
 
     role: RoleName
 
+    @property
+    def about(self) -> str:
+        return f"{self.role} switched on"
+
     def current(self, parts: Parts, volts: Interval) -> Interval:
         return volts / parts[self.role]["resistance"]
 
 
 class RailAmount(Reader):
-    """What one consumer takes of a rail, loaded to 80 %: amps, or watts."""
+    """What one consumer takes of a rail, with what is to spare: amps, or watts."""
 
     rail: Rail
     consumer: Consumer
     watts: bool = False
+    spare: float = 1 / LOADING
 
     def of(self, parts: Parts) -> Interval:
         volts = self.rail.low(parts).maximum(LEAST_VOLTAGE)
-        amps = self.consumer.current(parts, volts) * (1 / LOADING)
+        amps = self.consumer.current(parts, volts) * self.spare
         return amps * volts if self.watts else amps
 
 
@@ -123,16 +145,42 @@ class RailCurrent(SumCheck):
         return self.rail.roles
 
     def room(self, parts: Parts) -> Interval:
-        by_unit = self.rail.unit_power(parts) / self.rail.low(parts).maximum(LEAST_VOLTAGE)
-        room = self.rail.current(parts).minimum(by_unit)
+        room = self.rail.current(parts).minimum(self.rail.unit_current(parts))
         return Interval(room.lo * current_known(self.rail, parts).lo, room.hi)
 
     def judge(self, parts: Parts) -> Judgement:
         return within(current_known(self.rail, parts), super().judge(parts), TOO_STIFF)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
-        text = f"power balance of all it feeds, loaded to {LOADING:.0%} for long life"
+        volts = self.rail.low(parts).maximum(LEAST_VOLTAGE)
+        each = ", ".join(
+            f"{c.about} {show(float(c.current(parts, volts).hi), 'current')}" for c in self.consumers
+        )
+        text = f"all at once, each at its hardest: {each}; loaded to {LOADING:.0%} for long life"
         return text + (_drift(self.rail, parts) if isinstance(self.rail, PartRail) else "")
+
+
+class RectifierLoad(SumCheck):
+    """The bridge carries what all consumers draw, with half as much to spare."""
+
+    name = "current of the bridge"
+    quantity = "current"
+    rail: RectifiedRail
+    consumers: tuple[Consumer, ...]
+
+    @property
+    def amounts(self) -> tuple[RailAmount, ...]:
+        return tuple(RailAmount(self.rail, c, spare=BRIDGE_SPARE) for c in self.consumers)
+
+    @property
+    def shared(self) -> tuple[str, ...]:
+        return (self.rail.bridge,)
+
+    def room(self, parts: Parts) -> Interval:
+        return parts[self.rail.bridge]["current"]
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"{BRIDGE_SPARE:g} times the current that is drawn"
 
 
 def _drift(rail: PartRail, parts: Parts) -> str:

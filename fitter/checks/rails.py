@@ -11,6 +11,7 @@ from fitter.intervals import Interval, Number, as_interval, monotone
 from fitter.physics import loaded_rectifier, rectifier
 
 LEAST_RIPPLE = 0.34  # of I/(2 f C), behind a transformer with much leakage; circuit simulation in the tests
+LEAST_VOLTAGE = 0.1  # V; a rail below this feeds nothing, and a power balance wants some voltage
 LEAST_CURRENT = 1e-3  # A; formulas of a loaded rectifier want some load
 TOO_STIFF = "direct currents are known for transformers of 0.3 % regulation and more"
 MAINS_FREQUENCY = 50.0  # the lower of 50 and 60 Hz gives the larger ripple
@@ -40,6 +41,10 @@ class Rail(Protocol):
         """Power the whole unit gives for hours."""
         ...
 
+    def unit_current(self, parts: Parts) -> Interval:
+        """Direct current for which that power is enough."""
+        ...
+
     def ripple(self, parts: Parts) -> Interval:
         """Peak to peak."""
         ...
@@ -61,6 +66,9 @@ class PartRail(Reader):
 
     def unit_power(self, parts: Parts) -> Interval:
         return parts[self.role]["unit_power"]
+
+    def unit_current(self, parts: Parts) -> Interval:
+        return self.unit_power(parts) / self.low(parts).maximum(LEAST_VOLTAGE)
 
     def ripple(self, parts: Parts) -> Interval:
         return parts[self.role]["ripple"]
@@ -121,12 +129,17 @@ class RectifiedRail(Reader):
         )
 
     def current(self, parts: Parts) -> Interval:
-        part = parts[self.transformer]
-        factor = Interval(*_factor(part["regulation"]))
-        return part["secondary_current"] * factor
+        return parts[self.transformer]["secondary_current"] * self._factor(parts)
 
     def unit_power(self, parts: Parts) -> Interval:
         return parts[self.transformer]["apparent_power"]
+
+    def unit_current(self, parts: Parts) -> Interval:
+        alternating = self.unit_power(parts) / parts[self.transformer]["secondary_voltage"]
+        return alternating * self._factor(parts)
+
+    def _factor(self, parts: Parts) -> Interval:
+        return Interval(*_factor(parts[self.transformer]["regulation"]))
 
     def ripple(self, parts: Parts) -> Interval:
         return self.ripple_at(parts, self.current(parts))

@@ -12,6 +12,8 @@ from fitter.physics.motion import GRAVITY, STEEL_DENSITY
 
 STEEL_MODULUS = 200e9  # Pa
 ALUMINIUM_MODULUS = 69e9  # Pa
+STEEL_SHEAR = 79e9  # shear modulus, Pa
+ROUND_SHEAR_FACTOR = 6 * 1.3 / (7 + 6 * 0.3)  # Cowper, Poisson's ratio 0.3
 
 
 def _require_rod(length: Number, modulus: Number) -> None:
@@ -263,3 +265,34 @@ def bending_stress(force: Number, length: Number, diameter: Number) -> Number:
     require(length >= 0, "length must not be below zero")
     require(diameter > 0, "diameter must be above zero")
     return 8 * force * length / (math.pi * diameter**3)
+
+
+def shear_sag(force: Number, length: Number, diameter: Number, shear_modulus: Number = STEEL_SHEAR) -> Number:
+    """What shear adds to the sag of a round rod on two supports, with the force in the middle.
+
+    ``F L / (4 k G A)`` with the shear factor k = 0.886 of a round section: a per cent of the bending at a
+    length of 20 diameters, a quarter at three.
+
+    Args:
+        force: on this rod, N.
+        length: between the supports, m, not below zero.
+        diameter: m, above zero.
+        shear_modulus: G, Pa, above zero.
+
+    Returns:
+        Sag, m.
+
+    Raises:
+        ValueError: length below zero, or diameter or modulus not above zero.
+
+    Source:
+        Timoshenko beam, shear factor 6 (1 + v) / (7 + 6 v) of Cowper (1966) with v = 0.3, from memory.
+
+    Example:
+        >>> round(shear_sag(force=10.0, length=0.1, diameter=0.008) * 1e9, 1)
+        71.0
+    """
+    _require_rod(length, shear_modulus)
+    require(diameter > 0, "diameter must be above zero")
+    area = math.pi / 4 * diameter * diameter
+    return force * length / (4 * ROUND_SHEAR_FACTOR * shear_modulus * area)

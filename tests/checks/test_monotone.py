@@ -50,7 +50,13 @@ def _inclined(demands: Demands, angle: float) -> Demands:
 
 
 READ_THE_TROUGH = (
-    *("CoilVoltage", "DCTorque", "LowestVoltage", "RailCurrent", "StepperTorque", "UsefulVoltage"),
+    "CoilVoltage",
+    "DCTorque",
+    "LowestVoltage",
+    "RailCurrent",
+    "RectifierLoad",
+    "StepperTorque",
+    "UsefulVoltage",
 )
 HARDER = {
     "payload": ("mass", "inertia"),

@@ -58,6 +58,7 @@ READ_THE_TROUGH = (
     "Headroom",
     "JunctionHeat",
     "LowestVoltage",
+    "RectifierLoad",
     "RegulatorHeat",
     "SafeArea",
     "RailCurrent",

@@ -139,3 +139,11 @@ def test_a_thin_tube_is_weaker_than_a_rod() -> None:
 def test_meaningless_input_is_refused(call: Any, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         call()
+
+
+@given(diameter=st.floats(2e-3, 30e-3), slenderness=st.floats(1.0, 200.0))
+def test_shear_adds_the_share_of_timoshenkos_beam(diameter: float, slenderness: float) -> None:
+    """Shear over bending in the middle is 12 E I / (k G A L^2), that is 12 (E/G)/(16 k) (d/L)^2: textbook."""
+    length = slenderness * diameter
+    share = beams.shear_sag(10.0, length, diameter) / beams.sag_supported_ends(10.0, length, diameter)
+    assert share == pytest.approx(12 * 200 / 79 / (16 * 0.886) / slenderness**2, rel=1e-3)

@@ -277,3 +277,24 @@ def test_critical_speed_and_buckling_against_finite_differences() -> None:
 def test_meaningless_input_is_refused(call: Any, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         call()
+
+
+@given(root=st.floats(2e-3, 30e-3), length=st.floats(1e-3, 3.0))
+def test_a_column_is_eulers_where_slender_and_crushed_where_short(root: float, length: float) -> None:
+    """Never above Euler's load nor the yield force; the parabola meets Euler at half the yield force."""
+    euler = screws.buckling_load(root, length)
+    crushed = math.pi / 4 * root**2 * 250e6
+    limit = screws.column_limit(root, length)
+    assert limit <= min(euler, crushed) * (1 + 1e-12)
+    assert limit >= min(euler, crushed) / 2
+    if euler <= crushed / 2:
+        assert limit == euler
+
+
+def test_the_two_column_formulas_meet_with_one_slope() -> None:
+    """At the slenderness pi sqrt(2 E / S): textbook property of Johnson's parabola."""
+    root = 8e-3
+    meet = math.pi * math.sqrt(2 * 200e9 / 250e6) * root / 4
+    below, at, above = (screws.column_limit(root, meet * f) for f in (1 - 1e-4, 1.0, 1 + 1e-4))
+    assert at == pytest.approx(math.pi / 4 * root**2 * 125e6, rel=1e-9)
+    assert (at - below) == pytest.approx(above - at, rel=1e-2)
