@@ -10,8 +10,7 @@ way, all are moved by the same share of their way, then each is taken back as fa
 from __future__ import annotations
 
 import itertools
-import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fitter.explain.case import Case, Requirement, Sort
@@ -19,10 +18,8 @@ from fitter.projects import Demand
 from fitter.solve.builds import Build
 from fitter.solve.conflicts import Questions
 from fitter.solve.ease import ends
-from fitter.units import show, split, to_si
+from fitter.solve.halving import CLOSE, last_good
 
-CLOSE = 0.004  # share of the larger value at which halving ends; three digits tell less apart
-HALVINGS = 40
 MOST_PAIRS = 3  # pairs of changes that are worked out
 
 
@@ -157,14 +154,7 @@ class _Search:
         def goes(value: float) -> bool:
             return self._goes({**self.goal, name: value})
 
-        good, bad = self.goal[name], asked
-        whole = demand.quantity == "count"
-        for _ in range(HALVINGS):
-            if _close(good, bad, asked, whole):
-                break
-            middle = _middle(good, bad, whole)
-            good, bad = (middle, bad) if goes(middle) else (good, middle)
-        value = good if whole else _rounded(demand, good, bad, goes)
+        value = last_good(demand, self.goal[name], asked, goes)
         self.goal[name] = value
         return Change(name, asked, value, self.proved)
 
@@ -172,37 +162,3 @@ class _Search:
 def _between(a: float, b: float, share: float) -> float:
     """The value a share of the way from one to another, by ratio where that makes sense."""
     return a * (b / a) ** share if a > 0 and b > 0 else a + (b - a) * share
-
-
-def _middle(a: float, b: float, whole: bool) -> float:
-    if whole:
-        return float(round((a + b) / 2))
-    return math.sqrt(a * b) if a > 0 and b > 0 else (a + b) / 2
-
-
-def _close(a: float, b: float, asked: float, whole: bool) -> bool:
-    """Whether two values are next to each other, for counts, or print nearly alike."""
-    near = 1.0 if whole else CLOSE * max(abs(a), abs(b), abs(asked) * CLOSE)
-    return abs(a - b) <= near
-
-
-def _rounded(demand: Demand, good: float, bad: float, goes: Callable[[float], bool]) -> float:
-    """The value of three digits that passes next to one that does not; ``good`` where there is none."""
-    low, high = ends(demand, bad)
-    steps = _steps(demand.quantity, good, bad) if good else ()
-    return next((value for value in steps if low <= value <= high and goes(value)), good)
-
-
-def _steps(quantity: str, good: float, bad: float) -> Iterator[float]:
-    """Values of three digits from ``bad`` to ``good`` and one beyond."""
-    number, unit = split(show(good, quantity))
-    step = 10.0 ** (math.floor(math.log10(abs(float(number)) or 1.0)) - 2)
-
-    def at(index: int) -> float:
-        return to_si(float(f"{index * step:.10g}"), unit, quantity)
-
-    zero = at(0)
-    first, last = (bad - zero) / (at(1) - zero), (good - zero) / (at(1) - zero)
-    rising = range(math.floor(first) + 1, math.ceil(last) + 2)
-    falling = range(math.ceil(first) - 1, math.floor(last) - 2, -1)
-    yield from (at(i) for i in (rising if last >= first else falling))

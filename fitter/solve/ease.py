@@ -43,12 +43,17 @@ class Ease:
         the demand or it is as easy as can be.
         """
         asked = self.project.demands[name]
+        return tuple(v for v in self.easiest(name) if v != asked)
+
+    def easiest(self, name: str) -> tuple[float, ...]:
+        """Ends of what a demand may be that may be easiest, SI, also where one of them is asked for."""
+        asked = self.project.demands[name]
         low, high = ends(self.project.recipe.demands[name], asked)
         least, most = (self._bound(name, value) for value in (low, high))
         better = set(self._compared(least, most)) if least and most else {-1, 1}
         found = [low] if least and -1 in better else []
         found += [high] if most and 1 in better else []
-        return tuple(v for v in found if v != asked)
+        return tuple(found)
 
     def _bound(self, name: str, value: float) -> Project | None:
         try:

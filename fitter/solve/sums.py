@@ -45,6 +45,8 @@ class Outcome(Enum):
     @staticmethod
     def under(pricing: Pricing) -> tuple[Outcome, ...]:
         """The outcomes that a set may have."""
+        if pricing.strict:
+            return (Outcome.FITS,)
         if not pricing.priced:
             return (Outcome.PASSES,)
         return (Outcome.FITS, Outcome.UNPROVEN, Outcome.FAILS)[: 3 if pricing.soft else 2]

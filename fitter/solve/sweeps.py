@@ -32,14 +32,20 @@ def longest(columns: Ends, ratings: Iterable[str]) -> Array:
 
 @dataclass(frozen=True)
 class Pricing:
-    """What verdicts cost: a failing check forbids unless ``soft``; minutes count if ``priced``."""
+    """What verdicts cost: a failing check forbids unless ``soft``; minutes count if ``priced``.
+
+    ``strict`` forbids whatever does not fit for certain.
+    """
 
     soft: bool = False
     priced: bool = True
+    strict: bool = False
 
     def cost(self, judgement: Judgement, minutes: Number) -> Array:
         """Cost of a check."""
         cost = check_cost(judgement, minutes, soft=self.soft)
+        if self.strict:
+            return np.where(cost > 0, FORBIDDEN, 0.0)
         return cost if self.priced else np.where(cost == FORBIDDEN, FORBIDDEN, 0.0)
 
 

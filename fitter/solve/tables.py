@@ -70,7 +70,8 @@ class Filters:
 class Tables:
     """Costs of all checks of a project over the candidates of a pool.
 
-    Unpriced tables only say what is ruled out: quicker where any set will do.
+    Unpriced tables only say what is ruled out: quicker where any set will do. Strict ones rule out whatever
+    does not fit for certain.
     """
 
     def __init__(
@@ -81,11 +82,12 @@ class Tables:
         *,
         soft: bool = False,
         priced: bool = True,
+        strict: bool = False,
     ) -> None:
         self.pool = pool
         self.waste = waste
         self.filters = filters or Filters()
-        self.pricing = Pricing(soft=soft, priced=priced)
+        self.pricing = Pricing(soft=soft, priced=priced, strict=strict)
         self.corners = Corners()
         self._joint: dict[tuple[Check, bool, tuple[Columns, ...]], list[Weighted]] = {}
         self._columns: dict[tuple[object, ...], tuple[Columns, CostTable]] = {}
