@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitter import __version__, identify_commands, measure_commands
+from fitter import __version__, identify_commands, measure_commands, reach_commands
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
 from fitter.opening import load, open_shed, stock_path, watched
@@ -55,6 +55,7 @@ app.add_typer(stock_app, name="stock")
 app.add_typer(recipe_app, name="recipe")
 app.add_typer(identify_commands.app, name="identify")
 app.add_typer(measure_commands.app)
+app.add_typer(reach_commands.app)
 
 
 # ---------------------------------------------------------------- running a command
@@ -274,6 +275,7 @@ def _models() -> dict[str, Any]:
     """What each command prints with --json."""
     from fitter import identify, listings, models
     from fitter.measuring import models as measuring
+    from fitter.reach import models as reach
 
     return {
         "builds": models.BuildsAnswer,
@@ -282,6 +284,9 @@ def _models() -> dict[str, Any]:
         "gaps": models.GapsAnswer | models.GapsOfSeveral,
         "measure": measuring.MeasureAnswer | measuring.CardAnswer,
         "record": measuring.RecordAnswer,
+        "limits": reach.LimitsAnswer,
+        "uses": reach.UsesAnswer | reach.PassOnsAnswer,
+        "donors": reach.MachinesAnswer | reach.PullList,
         "stock-list": listings.StockAnswer,
         "stock-check": listings.StockCheckAnswer,
         "identify-wires": identify.WiresAnswer,

@@ -44,6 +44,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "listings": MODEL | {"bench", "solve", "words", "models", "shed", "views"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
+    "reach": MODEL | {"solve", "models", "shed", "views"},
     "show": BASE | {"answers", "words"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
@@ -51,6 +52,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "opening": BASE | {"stock", "shed", "watching"},
     "identify_commands": {"errors", "documents", "options", "printing", "identify", "show"},
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
+    "reach_commands": {"options", "opening", "printing", "reach", "show"},
     "cli": MODEL
     | {
         "answers",
@@ -64,7 +66,16 @@ MAY_IMPORT: dict[str, set[str]] = {
         "printing",
         "side_by_side",
     }
-    | {"opening", "measuring", "measure_commands", "identify", "identify_commands", "__init__"},
+    | {
+        "opening",
+        "measuring",
+        "measure_commands",
+        "reach",
+        "reach_commands",
+        "identify",
+        "identify_commands",
+        "__init__",
+    },
     "__init__": set(),
     "__main__": {"cli"},
 }

@@ -1,0 +1,1 @@
+"""How far the stock goes: limits of demands, what a part is good for, and which machines to look for."""

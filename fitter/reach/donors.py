@@ -1,0 +1,180 @@
+"""Which discarded machines to look for, and what to take out of one.
+
+A machine's worth is the number of gaps it is expected to close: for each kind, the chance that it holds
+enough pieces, counted out to the gaps that need fewest first, so that no piece closes two gaps. Only kind
+and number are in it: whether a part keeps to the limits of the specification shows when it is measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from fitter.advice.data import cautions
+from fitter.advice.machines import Inside, Machine, machine, machines
+from fitter.kinds import KINDS, kind_key
+from fitter.reach.models import GapClosed, MachineAnswer, MachinesAnswer, PullAnswer, PullList
+from fitter.reach.roles import every_role, known_demands, own_demands, takes
+from fitter.recipes import bind
+from fitter.shed import Shed
+from fitter.solve.builds import Build, State
+
+SAME = 2  # digits of expected gaps that tell two machines apart; the chances are rules of thumb
+USES = ("closes a gap", "used by projects", "no use here", "leave alone")
+
+
+@dataclass(frozen=True)
+class Lack:
+    """Something that a recipe's best set must buy: so many pieces of a kind."""
+
+    recipe: str
+    role: str
+    kind: str
+    count: int
+
+
+@dataclass(frozen=True)
+class Lacks:
+    """What some recipes lack, their states, and whether all searches came to their end."""
+
+    lacks: tuple[Lack, ...]
+    states: Mapping[str, str]
+    complete: bool
+
+
+def lacks(shed: Shed, names: Sequence[str] = (), settings: Mapping[str, str] | None = None) -> Lacks:
+    """What recipes lack in the sets that need fewest purchases; all recipes where none is named.
+
+    Raises:
+        FitterError: Unknown recipe, or a demand that cannot be so.
+    """
+    known_demands(shed, settings)
+    recipes = [shed.recipe(n) for n in names] or list(shed.recipes.values())
+    found: list[Lack] = []
+    states: dict[str, str] = {}
+    complete = True
+    for recipe in recipes:
+        sets = shed.best_or_nearest(bind(recipe, own_demands(recipe, settings)))
+        complete = complete and sets.outcome == "complete"
+        build = sets.best
+        states[recipe.name] = build.state.value if build else State.NOT_KNOWN.value
+        found += _of(recipe.name, build) if build else ()
+    return Lacks(tuple(found), states, complete)
+
+
+def _of(recipe: str, build: Build) -> list[Lack]:
+    return [
+        Lack(recipe, role, c.lot.kind, build.roles[role].count * c.offer.pieces)
+        for role, c in build.parts.items()
+        if c.bought
+    ]
+
+
+def closed_by(inside: Inside, wanted: Iterable[Lack]) -> dict[Lack, float]:
+    """Chance that the parts of one kind in a machine close each gap of that kind, fewest pieces first."""
+    own = (g for g in wanted if kind_key(g.kind) == kind_key(inside.kind))
+    taken = 0
+    found: dict[Lack, float] = {}
+    for gap in sorted(own, key=lambda g: (g.count, g.recipe, g.role)):
+        taken += gap.count
+        if chance := inside.at_least(taken):
+            found[gap] = chance
+    return found
+
+
+def donors(
+    shed: Shed, names: Sequence[str] = (), settings: Mapping[str, str] | None = None
+) -> MachinesAnswer:
+    """Kinds of machines to look for: most gaps closed, then quickest to strip, then fewest hazards.
+
+    Raises:
+        FitterError: Unknown recipe or demand.
+    """
+    lacking = lacks(shed, names, settings)
+    found = [_machine(each, lacking.lacks) for each in machines()]
+    minutes = {each.name: each.minutes for each in machines()}
+    ranked = sorted(
+        (m for m in found if m.gaps),
+        key=lambda m: (-round(m.gaps_closed, SAME), minutes[m.machine], len(m.hazards), m.machine),
+    )
+    closed = {(g.recipe, g.role) for m in found for g in m.gaps}
+    return MachinesAnswer(
+        recipes=dict(lacking.states),
+        machines=ranked,
+        nowhere=[f"{g.recipe} {g.role}: {g.kind}" for g in lacking.lacks if (g.recipe, g.role) not in closed],
+        outcome="complete" if lacking.complete else "stopped",
+    )
+
+
+def _machine(each: Machine, wanted: Sequence[Lack]) -> MachineAnswer:
+    gaps = [
+        GapClosed(recipe=g.recipe, role=g.role, kind=g.kind, count=g.count, chance=chance, hint=inside.hint)
+        for inside in each.parts
+        for g, chance in closed_by(inside, wanted).items()
+    ]
+    return MachineAnswer(
+        machine=each.name,
+        gaps_closed=sum(g.chance for g in gaps),
+        strip_time=each.strip_time,
+        gaps=sorted(gaps, key=lambda g: (-g.chance, g.recipe, g.role)),
+        hazards=_texts(each.cautions),
+    )
+
+
+def _texts(keys: Iterable[str]) -> dict[str, str]:
+    known = cautions()
+    return {k: known.get(k, k) for k in dict.fromkeys(keys)}
+
+
+def pull_list(
+    shed: Shed, at: str, names: Sequence[str] = (), settings: Mapping[str, str] | None = None
+) -> PullList:
+    """What to take out of a machine, most useful first, and what to leave alone.
+
+    Parts that close gaps come first, by how many they are expected to close; then those that projects use,
+    the kinds that the stock has fewest of first.
+
+    Raises:
+        FitterError: Unknown machine, recipe or demand.
+    """
+    opened = machine(at)
+    lacking = lacks(shed, names, settings)
+    chosen = [shed.recipe(n) for n in names] or list(shed.recipes.values())
+    roles = [role for recipe in chosen for role in every_role(bind(recipe))]
+    pulls = []
+    for inside in opened.parts:
+        closes = closed_by(inside, lacking.lacks)
+        number = sum(takes(role, inside.kind) for role in roles)
+        stock = shed.pool.pieces_by_kind.get(kind_key(inside.kind), 0)
+        pulls.append((sum(closes.values()), _pull(inside, closes, number, stock)))
+    pulls.sort(key=lambda p: (USES.index(p[1].use), -p[0], p[1].in_stock, -p[1].chance, p[1].kind))
+    return PullList(
+        machine=opened.name,
+        also=list(opened.also),
+        strip_time=opened.strip_time,
+        rails=list(opened.rails),
+        hazards=_texts(opened.cautions),
+        keep_together=list(opened.keep_together),
+        pulls=[pull for _, pull in pulls],
+        outcome="complete" if lacking.complete else "stopped",
+    )
+
+
+def _pull(inside: Inside, closes: Mapping[Lack, float], roles: int, in_stock: int) -> PullAnswer:
+    kind = KINDS.get(kind_key(inside.kind))
+    refused = kind.refused if kind else ""
+    use = "leave alone" if refused else USES[0] if closes else USES[1] if roles else USES[2]
+    return PullAnswer.model_validate(
+        {
+            "kind": inside.kind,
+            "use": use,
+            "chance": inside.chance,
+            "count": inside.count,
+            "hint": inside.hint,
+            "gaps": [f"{g.recipe} {g.role}" for g in closes],
+            "roles": roles,
+            "in_stock": in_stock,
+            "hazards": _texts(kind.cautions if kind else ()),
+            "text": refused,
+        }
+    )
