@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import itertools
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
+from typing import TypeAlias
 
 from fitter.checks.base import ROUNDING, Check
 from fitter.checks.find import find_checks
 from fitter.errors import FitterError
-from fitter.functions import Principle, join
+from fitter.functions import Principle, Role, join
 from fitter.projects import Project, bind_figures
 from fitter.reach.roles import roles_in
 from fitter.shed import Shed
@@ -26,6 +27,7 @@ from fitter.solve.variants import Found, any_build, sketch
 
 NODES = 20_000  # that one question may open
 MOST_TRIES = 25  # combinations of values of demands
+_Ways: TypeAlias = tuple[tuple[tuple[Role, ...], ...], ...]
 
 
 class Easiest:
@@ -70,6 +72,9 @@ class Easiest:
         """
         known = True
         for project, tables in zip(self.projects, self.tables, strict=True):
+            if time.process_time() >= end or self.shed.watcher.stop:
+                self.stopped_by = "interrupt" if self.shed.watcher.stop else "seconds"
+                return None
             limit = Limit(NODES, end - time.process_time(), self.shed.watcher)
             fixed = tables.filtered(Filters({role: lot}, self.shed.without))
             found = any_build(project, fixed, limit)
@@ -92,17 +97,23 @@ class Easiest:
 
     def most_pieces(self, lot: str) -> int:
         """The most pieces of a lot that the project can use at once, in any of its variants."""
-        return max(self._pieces(project, lot) for project in self.projects)
+        each = max((o.pieces for o in self.shed.stock.lot(lot).offers()), default=1)
+        taking = {role for role, lots in self.accepted.items() if lot in lots}
+        return each * max((self._pieces(ways, taking) for ways in self._ways), default=0) if taking else 0
 
-    def _pieces(self, project: Project, lot: str) -> int:
+    @staticmethod
+    def _pieces(functions: _Ways, taking: Collection[str]) -> int:
         """Each function done in the way that takes most."""
-        offers = self.shed.stock.lot(lot).offers()
-        each = max((o.pieces for o in offers), default=1)
-        total = 0
-        for function in project.functions:
-            ways = (roles_in(project, function.name, p) for p in function.principles)
-            total += max(sum(r.count for r in way if lot in self.accepted.get(r.name, ())) for way in ways)
-        return total * each
+        return sum(max(sum(r.count for r in way if r.name in taking) for way in ways) for ways in functions)
+
+    @cached_property
+    def _ways(self) -> list[_Ways]:
+        """Roles of each principle of each function; of projects that differ in them once each."""
+        every = (
+            tuple(tuple(tuple(roles_in(p, f.name, w)) for w in f.principles) for f in p.functions)
+            for p in self.projects
+        )
+        return list(dict.fromkeys(every))
 
 
 def _accepted(
