@@ -299,9 +299,17 @@ def _missing(shed: Shed, build: Build, gap: Gap, tables: Tables) -> MissingAnswe
         example=item.example,
         spec=item.spec,
         price=item.price,
+        price_range=item.price_range,
+        seldom_listed=item.seldom_listed,
         closest=near_miss(build, gap.role, tables),
         donors=[
-            DonorAnswer(machine=d.name, chance=d.chance, strip_time=d.strip_time, hint=d.hint)
+            DonorAnswer(
+                machine=d.name,
+                chance=d.chance,
+                strip_time=d.strip_time,
+                hint=d.hint,
+                hazards=list(d.cautions),
+            )
             for d in donors(item.kind)[:4]
         ],
     )

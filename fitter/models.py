@@ -6,7 +6,7 @@ unbounded end of an interval is null. A margin whose lower end is null is ample.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -50,6 +50,12 @@ class CheckAnswer(Answer):
     sentence: str = ""
 
 
+SELDOM_LISTED: Any = Field(
+    default_factory=dict, description="limits of ratings that shops seldom give: usual for such parts"
+)
+PRICE_RANGE: Any = Field(default=None, description="euro for all pieces, lowest and highest, an estimate")
+
+
 class LimitAnswer(Answer):
     """Least and most of a rating of something to buy."""
 
@@ -57,6 +63,7 @@ class LimitAnswer(Answer):
     max: float | None
     unit: str
     quantity: str
+    size: float | None = Field(default=None, description="size to ask for, one that shops carry")
 
 
 class BuyAnswer(Answer):
@@ -67,6 +74,8 @@ class BuyAnswer(Answer):
     example: str
     price: float | None = Field(description="euro for all pieces, an estimate")
     spec: dict[str, LimitAnswer]
+    seldom_listed: dict[str, LimitAnswer] = SELDOM_LISTED
+    price_range: tuple[float, float] | None = PRICE_RANGE
 
 
 class PartAnswer(Answer):
@@ -225,6 +234,7 @@ class DonorAnswer(Answer):
     chance: float
     strip_time: str
     hint: str
+    hazards: list[str] = Field(default_factory=list, description="cautions while the machine is open")
 
 
 class MissingAnswer(Answer):
@@ -238,6 +248,8 @@ class MissingAnswer(Answer):
     donors: list[DonorAnswer]
     price: float | None
     closest: NearMiss | None = None
+    seldom_listed: dict[str, LimitAnswer] = SELDOM_LISTED
+    price_range: tuple[float, float] | None = PRICE_RANGE
 
 
 class GapsAnswer(Answer):

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from fitter.advice.data import cautions as caution_texts
+from fitter.advice.sizes import carried, price_range, seldom_listed
 from fitter.checks.base import ROUNDING, Verdict
 from fitter.intervals import Interval
 from fitter.models import (
@@ -53,17 +54,23 @@ def check_of(checked: Checked) -> CheckAnswer:
 
 def bought(shed: Shed, build: Build, gap: Gap) -> BuyAnswer:
     lot = gap.candidate.lot
+    spec = {name: _limit(gap.candidate, name, at.low, at.high) for name, at in sorted(gap.spec.items())}
+    unlisted = seldom_listed(lot.kind)
+    price = shed.waste.price(lot) * gap.count
     return BuyAnswer(
         kind=lot.kind,
         count=gap.count,
         example=lot.name or lot.id,
-        price=round(shed.waste.price(lot) * gap.count, 2),
-        spec={name: _limit(gap.candidate, name, at.low, at.high) for name, at in sorted(gap.spec.items())},
+        price=round(price, 2),
+        spec={name: at for name, at in spec.items() if name not in unlisted},
+        seldom_listed={name: at for name, at in spec.items() if name in unlisted},
+        price_range=price_range(lot.kind, price),
     )
 
 
 def _limit(candidate: Candidate, name: str, low: float, high: float) -> LimitAnswer:
     quantity = rating_quantity(candidate, name)
+    source = candidate.offer.sources.get(name, name).rpartition("].")[2]
     if quantity == "count":
         low = math.ceil(low - ROUNDING) if math.isfinite(low) else low
         high = math.floor(high + ROUNDING) if math.isfinite(high) else high
@@ -72,6 +79,7 @@ def _limit(candidate: Candidate, name: str, low: float, high: float) -> LimitAns
         max=high if math.isfinite(high) else None,
         unit=unit_of_quantity(quantity),
         quantity=quantity,
+        size=carried(candidate.lot.kind, source, low, high),
     )
 
 

@@ -140,7 +140,16 @@ _PATH = re.compile(r"(.*?)\.((?:(?:rails|secondaries)\[\d+\]\.)?\w+)", re.DOTALL
 
 
 def limit(name: str, at: LimitAnswer) -> str:
-    """One line of a specification."""
+    """One line of a specification, with the size to ask for where shops carry such."""
+    said = _limit(name, at)
+    if at.size is None:
+        return said
+    size = show(at.size, at.quantity)
+    ends = [show(e, at.quantity) for e in (at.min, at.max) if e is not None]
+    return said if size in ends else f"{said}: ask for {size}"
+
+
+def _limit(name: str, at: LimitAnswer) -> str:
     label, quantity = rating_words(name), at.quantity
     if quantity == "flag":
         return f"{label}: {'yes' if at.min and at.min > 0.5 else 'no'}"

@@ -42,14 +42,14 @@ def shop() -> Mapping[str, list[Lot]]:
 @cache
 def cautions() -> Mapping[str, str]:
     """What is printed for each caution."""
-    return {key: " ".join(text.split()) for key, text in _read("cautions.yaml")["cautions"].items()}
+    return {key: " ".join(text.split()) for key, text in read_advice("cautions.yaml")["cautions"].items()}
 
 
 @cache
 def donors(kind: str) -> tuple[Donor, ...]:
     """Machines that commonly hold a kind, likeliest first."""
     found = []
-    for machine in _read("donors.yaml")["donors"]:
+    for machine in read_advice("donors.yaml")["donors"]:
         for part in machine["parts"]:
             if kind_key(part["kind"]) == kind_key(kind):
                 found.append(
@@ -65,5 +65,7 @@ def donors(kind: str) -> tuple[Donor, ...]:
     return tuple(sorted(found, key=lambda d: (-d.chance, d.name)))
 
 
-def _read(name: str) -> Any:
+@cache
+def read_advice(name: str) -> Any:
+    """One of the data files of this folder, as read."""
     return yaml.load((_HERE / name).read_text(encoding="utf-8"), Loader=_LOADER)

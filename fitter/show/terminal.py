@@ -362,13 +362,22 @@ def gaps(answers: list[GapsAnswer]) -> None:
 
 def _missing(out: Console, missing: MissingAnswer) -> None:
     price = f", about {missing.price:.0f} EUR" if missing.price else ""
+    if missing.price_range:
+        low, high = missing.price_range
+        price += f" ({low:.0f} to {high:.0f})"
     out.print(_indent(_plain(f"{missing.count} x {missing.kind} for {missing.role}{price}", "bold")))
     out.print(_indent(_plain(f"such as: {missing.example}"), 4))
     for name, at in missing.spec.items():
         out.print(_indent(words.limit(name, at), 4))
+    if missing.seldom_listed:
+        limits = "; ".join(words.limit(name, at) for name, at in missing.seldom_listed.items())
+        out.print(_indent(_plain(f"shops seldom list, usual for such a part: {limits}"), 4))
     if missing.donors:
-        names = ", ".join(f"{d.machine} ({d.chance:.0%})" for d in missing.donors)
+        names = ", ".join(f"{d.machine} ({d.chance:.0%}, {d.strip_time})" for d in missing.donors)
         out.print(_indent(f"often found in: {names}", 4))
+        hazards = dict.fromkeys(h for d in missing.donors for h in d.hazards)
+        if hazards:
+            out.print(_indent(f"in there: {', '.join(hazards)}", 4))
     if missing.closest:
         out.print(_indent(_plain(near_line(missing.closest)), 4))
 
