@@ -11,6 +11,7 @@ from fitter.documents import nearest
 from fitter.errors import FitterError
 from fitter.kinds import kind_key
 from fitter.models import (
+    AlternativeAnswer,
     BuildAnswer,
     BuildsAnswer,
     DonorAnswer,
@@ -26,7 +27,7 @@ from fitter.solve.builds import Build, State
 from fitter.solve.gaps import Gap, gaps
 from fitter.solve.tables import Tables
 from fitter.solve.variants import sketch
-from fitter.views import bought, cautions_of, check_of, near_miss, set_of, substitutes_of
+from fitter.views import alternative_of, bought, cautions_of, check_of, near_miss, set_of, substitutes_of
 
 
 def builds(shed: Shed, settings: Mapping[str, str] | None = None, *, processes: int = 1) -> BuildsAnswer:
@@ -287,7 +288,17 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         missing=[_missing(shed, build, gap, near.tables) for gap in gaps(build)],
         measure=list(build.open_ratings),
         fails=[check_of(c) for c in build.failing],
+        alternatives=_alternatives(shed, project, build),
     )
+
+
+def _alternatives(shed: Shed, project: Project, build: Build) -> list[AlternativeAnswer]:
+    """Ways that trade off against a set; the module is read only where there is need."""
+    if not build.to_buy and not build.failing:
+        return []
+    from fitter.explain.alternatives import alternatives
+
+    return [alternative_of(shed, build, way) for way in alternatives(shed, project, build)]
 
 
 def _missing(shed: Shed, build: Build, gap: Gap, tables: Tables) -> MissingAnswer:

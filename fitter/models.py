@@ -252,6 +252,30 @@ class MissingAnswer(Answer):
     price_range: tuple[float, float] | None = PRICE_RANGE
 
 
+class AdapterAnswer(Answer):
+    """A small part between two others that do not match."""
+
+    kind: str
+    between: list[str] = Field(description="the roles on both sides")
+    closes: list[str] = Field(description="checks that fail without it")
+    spec: dict[str, LimitAnswer]
+    price: float
+    price_range: tuple[float, float] | None = PRICE_RANGE
+
+
+class AlternativeAnswer(Answer):
+    """Another way to get a project going: better than the best set in something, not in everything."""
+
+    to_buy: int = Field(description="adapters among them")
+    price: float = Field(description="euro for all that is bought, an estimate")
+    unproven: int = Field(description="checks that could go either way")
+    parts: dict[str, str | None]
+    buy: dict[str, BuyAnswer]
+    adapters: list[AdapterAnswer]
+    measure: list[str]
+    differs: list[str] = Field(description="in words, what is other than in the best set")
+
+
 class GapsAnswer(Answer):
     """What is missing for one project."""
 
@@ -264,6 +288,10 @@ class GapsAnswer(Answer):
     missing: list[MissingAnswer]
     measure: list[str]
     fails: list[CheckAnswer] = Field(default_factory=list, description="what no purchase can repair")
+    alternatives: list[AlternativeAnswer] = Field(
+        default_factory=list,
+        description="ways that trade off things to buy, price and open checks",
+    )
 
 
 class GapsOfSeveral(Answer):

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from fitter.advice.data import cautions as caution_texts
-from fitter.advice.sizes import carried, price_range, seldom_listed
+from fitter.advice.sizes import adapter_price, carried, price_range, seldom_listed
 from fitter.checks.base import ROUNDING, Verdict
 from fitter.intervals import Interval
 from fitter.models import (
     FLAG,
+    AdapterAnswer,
+    AlternativeAnswer,
     BuyAnswer,
     CheckAnswer,
     Ends,
@@ -23,11 +26,15 @@ from fitter.models import (
 )
 from fitter.recipes import Recipe
 from fitter.shed import Shed
+from fitter.solve.adapters import Adapter
 from fitter.solve.builds import Build, Checked, judge_check
 from fitter.solve.candidates import Candidate
 from fitter.solve.gaps import Gap, gaps
 from fitter.solve.swaps import closest, pieces, substitutes
 from fitter.solve.tables import Tables
+
+if TYPE_CHECKING:
+    from fitter.explain.alternatives import Way
 
 
 def ends_of(interval: Interval) -> Ends:
@@ -161,6 +168,53 @@ def _short_of_pieces(build: Build, role: str, candidate: Candidate, tables: Tabl
     count, used = candidate.lot.count, candidate.lot.count - left
     elsewhere = f", {'all' if used == count else used} used elsewhere in this set" if used else ""
     return f"{takes} needed, you have {count}{elsewhere}"
+
+
+def alternative_of(shed: Shed, best: Build, way: Way) -> AlternativeAnswer:
+    """Another way to get a project going, with all that it needs bought."""
+    build = way.build
+    return AlternativeAnswer(
+        to_buy=way.items,
+        price=way.price,
+        unproven=len(build.unproven),
+        parts={role: None if c.bought else c.lot.id for role, c in build.parts.items()},
+        buy={gap.role: bought(shed, build, gap) for gap in gaps(build)},
+        adapters=[_adapter(a) for a in way.adapters],
+        measure=list(build.open_ratings),
+        differs=list(_differences(best, way)),
+    )
+
+
+def _adapter(adapter: Adapter) -> AdapterAnswer:
+    price = adapter_price(adapter.kind)
+    return AdapterAnswer(
+        kind=adapter.kind,
+        between=list(adapter.between),
+        closes=list(adapter.closes),
+        spec={
+            name: LimitAnswer(
+                min=at.low if math.isfinite(at.low) else None,
+                max=at.high if math.isfinite(at.high) else None,
+                unit=unit_of_quantity(quantity),
+                quantity=quantity,
+            )
+            for name, (at, quantity) in adapter.spec.items()
+        },
+        price=price,
+        price_range=price_range(adapter.kind, price),
+    )
+
+
+def _differences(best: Build, way: Way) -> Iterator[str]:
+    """What is other than in the best set, what is bought first."""
+    now, before = way.build.parts, best.parts
+    other = [r for r, c in now.items() if r not in before or before[r].id != c.id]
+    for role in sorted(other, key=lambda r: (not now[r].bought, r)):
+        name = now[role].lot.name or now[role].lot.kind
+        yield f"{role}: buy {name}" if now[role].bought else f"{role}: {now[role].id} from stock"
+    gone = [r for r, c in before.items() if r not in now and c.bought]
+    if gone:
+        yield f"not needed: {', '.join(gone)}"
 
 
 def cautions_of(recipe: Recipe, shown: Sequence[Build]) -> dict[str, str]:

@@ -17,6 +17,7 @@ from fitter.units import show
 if TYPE_CHECKING:
     from fitter.listings import RecipeAnswer, RecipesAnswer, StockAnswer, StockCheckAnswer
     from fitter.models import (
+        AlternativeAnswer,
         BuildAnswer,
         BuildsAnswer,
         CheckAnswer,
@@ -355,9 +356,22 @@ def gaps(answers: list[GapsAnswer]) -> None:
             out.print(_indent(words.nothing(answer.stopped_by) if hopeless else "nothing to buy"))
         for missing in answer.missing:
             _missing(out, missing)
+        for number, way in enumerate(answer.alternatives, start=1):
+            _alternative(out, number, way)
         for path in answer.measure[:4]:
             out.print(_indent(_plain(words.measure_line(path))))
         out.print()
+
+
+def _alternative(out: Console, number: int, way: AlternativeAnswer) -> None:
+    things = f"{way.to_buy} to buy, about {way.price:.0f} EUR, open checks: {way.unproven}"
+    out.print(_indent(Text.assemble((f"Or, way {number}: ", "bold"), things)))
+    for adapter in way.adapters:
+        limits = ", ".join(words.limit(name, at) for name, at in adapter.spec.items())
+        head = f"buy 1 {adapter.kind} between {' and '.join(adapter.between)}, about {adapter.price:.1f} EUR"
+        out.print(_indent(_plain(f"{head}: {limits}"), 4))
+    for line in way.differs:
+        out.print(_indent(_plain(line), 4))
 
 
 def _missing(out: Console, missing: MissingAnswer) -> None:
