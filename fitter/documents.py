@@ -12,7 +12,9 @@ import os
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import yaml
 
@@ -180,6 +182,13 @@ def yaml_of(content: bytes, name: str, top: str) -> Node:
         raise _not_yaml(error, text, name) from error
     except yaml.YAMLError as error:
         raise FitterError("not valid YAML", file=name, expected="indented names and values") from error
+
+
+@cache
+def package_data(*path: str) -> Any:
+    """A YAML file that comes with the package, by its place in it, as plain values; read once."""
+    text = Path(__file__).parent.joinpath(*path).read_text(encoding="utf-8")
+    return yaml.load(text, Loader=_LOADER)  # a safe loader, of the C library where there is one
 
 
 def _not_yaml(error: yaml.MarkedYAMLError, content: str, file: str) -> FitterError:

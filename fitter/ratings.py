@@ -12,9 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
-from importlib import resources
 from typing import Any
 
+from fitter.documents import package_data
 from fitter.errors import FitterError
 from fitter.intervals import Interval
 from fitter.units import falls, parse, split
@@ -410,10 +410,5 @@ def _usual(tolerance: str, evidence: Evidence) -> tuple[float, float]:
     return float(entry["percent"][evidence]), least
 
 
-@cache
 def _tolerances() -> Mapping[str, Mapping[str, Any]]:
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    text = resources.files("fitter").joinpath("tolerances.yaml").read_text(encoding="utf-8")
-    return yaml.load(text, Loader=loader)  # type: ignore[no-any-return]
+    return package_data("tolerances.yaml")  # type: ignore[no-any-return]

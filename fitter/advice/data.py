@@ -6,16 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
 
-import yaml
-
+from fitter.advice.machines import machines
+from fitter.documents import package_data
 from fitter.kinds import kind_key
 from fitter.stock.files import load_stock
 from fitter.stock.lots import Lot
 
 _HERE = Path(__file__).parent
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 @dataclass(frozen=True)
@@ -42,30 +40,19 @@ def shop() -> Mapping[str, list[Lot]]:
 @cache
 def cautions() -> Mapping[str, str]:
     """What is printed for each caution."""
-    return {key: " ".join(text.split()) for key, text in read_advice("cautions.yaml")["cautions"].items()}
+    return {
+        key: " ".join(text.split())
+        for key, text in package_data("advice", "cautions.yaml")["cautions"].items()
+    }
 
 
 @cache
 def donors(kind: str) -> tuple[Donor, ...]:
     """Machines that commonly hold a kind, likeliest first."""
-    found = []
-    for machine in read_advice("donors.yaml")["donors"]:
-        for part in machine["parts"]:
-            if kind_key(part["kind"]) == kind_key(kind):
-                found.append(
-                    Donor(
-                        machine["name"],
-                        float(part["chance"]),
-                        str(part["count"]),
-                        part.get("hint", ""),
-                        str(machine["strip_time"]),
-                        tuple(machine.get("cautions", ())),
-                    )
-                )
+    found = [
+        Donor(each.name, part.chance, part.count, part.hint, each.strip_time, each.cautions)
+        for each in machines()
+        for part in each.parts
+        if kind_key(part.kind) == kind_key(kind)
+    ]
     return tuple(sorted(found, key=lambda d: (-d.chance, d.name)))
-
-
-@cache
-def read_advice(name: str) -> Any:
-    """One of the data files of this folder, as read."""
-    return yaml.load((_HERE / name).read_text(encoding="utf-8"), Loader=_LOADER)

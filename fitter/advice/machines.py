@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
-import yaml
-
-from fitter.documents import nearest
+from fitter.documents import nearest, package_data
 from fitter.errors import FitterError
-
-_FILE = Path(__file__).parent / "donors.yaml"
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 @dataclass(frozen=True)
@@ -60,7 +54,7 @@ class Machine:
 @cache
 def machines() -> tuple[Machine, ...]:
     """All machines that are known."""
-    listed = yaml.load(_FILE.read_text(encoding="utf-8"), Loader=_LOADER)["donors"]
+    listed = package_data("advice", "donors.yaml")["donors"]
     return tuple(
         Machine(
             each["name"],

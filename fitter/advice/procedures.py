@@ -4,18 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-import yaml
-
+from fitter.documents import package_data
 from fitter.intervals import Interval
 from fitter.kinds import kind_key
 from fitter.records import Record
 from fitter.units import parse
-
-_FILE = Path(__file__).parent / "procedures.yaml"
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 class Instrument(Record):
@@ -62,7 +57,7 @@ class Procedure(Record):
 @cache
 def procedures() -> Mapping[str, Procedure]:
     """All procedures by code, in the order of the file."""
-    content = yaml.load(_FILE.read_text(encoding="utf-8"), Loader=_LOADER)
+    content = package_data("advice", "procedures.yaml")
     instruments = content["instruments"]
     return {code: _procedure(code, entry, instruments) for code, entry in content["procedures"].items()}
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from fitter.advice.data import read_advice
+from fitter.documents import package_data
 from fitter.kinds import KINDS, kind_key
 from fitter.units import parse
 
@@ -69,7 +69,7 @@ def seldom_listed(kind: str) -> frozenset[str]:
     """Ratings of a kind that shops and their data sheets seldom give."""
     return frozenset(
         rating
-        for name, ratings in read_advice("preferred.yaml")["unlisted"].items()
+        for name, ratings in package_data("advice", "preferred.yaml")["unlisted"].items()
         if kind_key(name) == kind_key(kind)
         for rating in ratings
     )
@@ -83,18 +83,18 @@ def price_range(kind: str, price: float) -> tuple[float, float]:
 
 def adapter_price(kind: str) -> float:
     """Typical price of an adapter, euro; an estimate."""
-    return float(read_advice("prices.yaml")["adapters"][kind])
+    return float(package_data("advice", "prices.yaml")["adapters"][kind])
 
 
 @cache
 def _spreads() -> Mapping[str, tuple[float, float]]:
-    table = read_advice("prices.yaml")["spread"]
+    table = package_data("advice", "prices.yaml")["spread"]
     return {kind_key(k): (float(s["low"]), float(s["high"])) for k, s in table.items()}
 
 
 @cache
 def _table() -> Mapping[tuple[str, str], Sizes]:
-    found = read_advice("preferred.yaml")
+    found = package_data("advice", "preferred.yaml")
     series = {name: tuple(map(float, s["numbers"])) for name, s in found["series"].items()}
     return {
         (kind_key(kind), rating): _sizes(kind, rating, given, series)

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from functools import cache, lru_cache
-from importlib import resources
 from typing import Any
 
+from fitter.documents import package_data
 from fitter.intervals import Interval
 from fitter.records import Record
 from fitter.units import parse
@@ -47,14 +47,9 @@ class Seen(Record):
     mass: Interval
 
 
-@cache
 def priors() -> Mapping[str, Any]:
     """The file as it stands."""
-    import yaml
-
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    text = resources.files("fitter").joinpath("advice", "priors.yaml").read_text(encoding="utf-8")
-    return yaml.load(text, Loader=loader)  # type: ignore[no-any-return]
+    return package_data("advice", "priors.yaml")  # type: ignore[no-any-return]
 
 
 @cache

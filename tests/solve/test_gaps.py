@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 
 from fitter import answers
-from fitter.advice.data import read_advice
 from fitter.advice.sizes import carried, price_range, sizes_of
+from fitter.documents import package_data
 from fitter.intervals import Interval
 from fitter.kinds import KINDS, kind_key
 from fitter.models import GapsAnswer, MissingAnswer
@@ -209,7 +209,7 @@ def test_sizes_lie_within_the_limits(builds: list[Build]) -> None:
 
 def test_preferred_numbers_are_those_of_the_standards() -> None:
     """Within half a step of the geometric series that ISO 3 and IEC 60063 round; from memory."""
-    series = read_advice("preferred.yaml")["series"]
+    series = package_data("advice", "preferred.yaml")["series"]
     for name, steps in (("R10", 10), ("R20", 20), ("E6", 6), ("E12", 12), ("E24", 24)):
         numbers = series[name]["numbers"]
         assert len(numbers) == steps
@@ -219,14 +219,14 @@ def test_preferred_numbers_are_those_of_the_standards() -> None:
 
 
 def test_every_size_and_spread_names_a_kind_and_a_rating() -> None:
-    found = read_advice("preferred.yaml")
+    found = package_data("advice", "preferred.yaml")
     for table in (found["sizes"], found["unlisted"]):
         for kind, ratings in table.items():
             for rating in ratings:
                 assert KINDS[kind_key(kind)].spec(rating) is not None, (kind, rating)
     for kind, ratings in found["sizes"].items():
         assert all(sizes_of(kind, r) for r in ratings)
-    for kind in read_advice("prices.yaml")["spread"]:
+    for kind in package_data("advice", "prices.yaml")["spread"]:
         assert kind == "default" or kind_key(kind) in KINDS
         low, high = price_range(kind, 10.0)
         assert low < 10 < high
