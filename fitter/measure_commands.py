@@ -35,10 +35,9 @@ def measure_command(
         print_answer(found, asked.json, lambda: show.measure(found))
         return
     from fitter.measuring.card import card
-    from fitter.measuring.recording import lot_of
 
     with watched(shed):
-        made = card(shed, lot_of(shed, lot), settings)
+        made = card(shed, shed.lot(lot), settings)
     print_answer(made, asked.json, lambda: show.card(made))
 
 

@@ -44,7 +44,6 @@ def uses_command(
     ] = None,
 ) -> None:
     """What a part is good for; without one, what no project needs."""
-    from fitter.reach.answers import lot_of
     from fitter.reach.pass_on import pass_on
     from fitter.reach.uses import uses
     from fitter.show import reach as show
@@ -56,7 +55,7 @@ def uses_command(
         print_answer(found, asked.json, lambda: show.pass_on(found))
         return
     with watched(shed):
-        answer = uses(shed, lot_of(shed, lot), settings)
+        answer = uses(shed, shed.lot(lot), settings)
     print_answer(answer, asked.json, lambda: show.uses(answer))
 
 

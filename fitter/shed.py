@@ -19,6 +19,7 @@ from fitter.solve.score import Prices, Waste
 from fitter.solve.tables import Filters, Tables
 from fitter.solve.variants import Found, good_build, ranked_builds
 from fitter.stock.files import Stock, open_stock
+from fitter.stock.lots import Lot
 
 Order = Literal["ranked", "diverse"]
 EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do
@@ -69,6 +70,17 @@ class Shed:
         if found is None:
             raise FitterError(f"no recipe {name!r}", expected=nearest(name, self.recipes))
         return found
+
+    def lot(self, lot: str) -> Lot:
+        """A lot by its id.
+
+        Raises:
+            FitterError: There is none.
+        """
+        places = self.stock.places
+        if lot not in places:
+            raise FitterError(f"no lot {lot!r} in stock", field="LOT", expected=nearest(lot, places))
+        return self.stock.lot(lot)
 
     def limit(self) -> Limit:
         """A fresh limit for one search."""

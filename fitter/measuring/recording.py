@@ -9,8 +9,7 @@ from pathlib import Path
 
 from fitter.answers import builds, settings_for
 from fitter.bench.contradictions import contradictions
-from fitter.documents import nearest, shown_path
-from fitter.errors import FitterError
+from fitter.documents import shown_path
 from fitter.measuring.cases import recipes_with
 from fitter.measuring.dates import noted
 from fitter.measuring.models import MovedAnswer, RecordAnswer, StoredAnswer
@@ -45,7 +44,7 @@ def record(
             then written.
     """
     shed = opened()
-    lot = lot_of(shed, lot_id)
+    lot = shed.lot(lot_id)
     found = values(lot, given)
     day = date or datetime.date.today().isoformat()
     file = file_of(stock, lot_id)
@@ -60,18 +59,6 @@ def record(
         moved=[_moved(row, new[name]) for name, row in old.items() if _differ(row, new[name])],
         contradictions=contradictions_of(edited.after[lot_id]),
     )
-
-
-def lot_of(shed: Shed, lot_id: str) -> Lot:
-    """A lot by its id.
-
-    Raises:
-        FitterError: There is none.
-    """
-    if lot_id not in shed.stock.places:
-        near = nearest(lot_id, shed.stock.places)
-        raise FitterError(f"no lot {lot_id!r} in stock", field="LOT", expected=near)
-    return shed.stock.lot(lot_id)
 
 
 def changes(lot: Lot, found: Iterable[Value], day: str) -> list[SetField]:

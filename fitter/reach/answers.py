@@ -14,7 +14,6 @@ from fitter.recipes import bind
 from fitter.shed import Shed
 from fitter.solve.builds import Build, judge_check
 from fitter.solve.candidates import Candidate
-from fitter.stock.lots import Lot
 from fitter.units import QUANTITIES
 from fitter.views import check_of
 
@@ -53,18 +52,6 @@ def limits(
         outcome="stopped" if of.asking.stopped_by else "complete",
         stopped_by=of.asking.stopped_by,
     )
-
-
-def lot_of(shed: Shed, lot: str) -> Lot:
-    """A lot by its id.
-
-    Raises:
-        FitterError: There is none.
-    """
-    places = shed.stock.places
-    if lot not in places:
-        raise FitterError(f"no lot {lot!r} in stock", field="LOT", expected=nearest(lot, places))
-    return shed.stock.lot(lot)
 
 
 def _known(project: Project, name: str) -> None:
