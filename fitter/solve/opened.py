@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
@@ -13,7 +13,7 @@ import numpy as np
 from fitter.solve.elimination import Costs
 from fitter.solve.limits import AT_ONCE
 from fitter.solve.model import Model
-from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search, Weighted
+from fitter.solve.ranked import FORBIDDEN, RankedSolver, Search
 from fitter.solve.tables import Mask
 
 if TYPE_CHECKING:
@@ -32,14 +32,14 @@ def bound_of(model: Model) -> float:
     return search_of(model).bound
 
 
-def search_of(model: Model, further: Iterable[Weighted] = ()) -> Search:
-    """The ranked search of a model under further constraints, as a problem of the constraint library."""
+def search_of(model: Model) -> Search:
+    """The ranked search of a model, as a problem of the constraint library."""
     if not model.possible:
         return Search({"": 0}, [])
     problem = constraint.Problem(RankedSolver())
     for role, size in model.sizes.items():
         problem.addVariable(role, list(range(size)))
-    for weighted in (*model.constraints, *further):
+    for weighted in model.constraints:
         problem.addConstraint(weighted, list(weighted.scope))
     return problem.getSolver().search(problem)  # type: ignore[no-any-return]
 
@@ -185,15 +185,15 @@ class Opened:
     def _draw_in(self, now: Look, known: Known) -> None:
         """Look no further than a set that is known, or soon found."""
         self._tries -= 1
-        if not self.bound <= known.least < FORBIDDEN:
+        worth = known.least
+        if not self.bound <= worth < FORBIDDEN:
             found = now.soon_found()
-            if found is None:
-                self._now = now.within(FORBIDDEN)
-                return
-            known.note(found[1][0])
-        self.horizon = max(self.bound, known.least)
-        self._tries = 0
-        self._now = now.within(self.horizon)
+            worth = found[1][0] if found else FORBIDDEN
+            known.note(worth)
+        if worth < FORBIDDEN:
+            self._tries = 0
+        self.horizon = worth
+        self._now = now.within(worth)
 
     def _new(self, assignment: Mapping[str, int]) -> bool:
         """Whether a solution was not given before the horizon was moved."""

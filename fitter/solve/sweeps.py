@@ -6,7 +6,6 @@ import functools
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 import numpy as np
 
@@ -21,7 +20,6 @@ from fitter.solve.score import check_cost
 
 FOCUS = 8.0  # how much more differences count in a role that is looked at closely
 FEW = 8  # candidates of a role that are not worth grouping
-View: TypeAlias = "Along | Hull"
 
 
 def longest(columns: Ends, ratings: Iterable[str]) -> Array:
