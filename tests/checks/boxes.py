@@ -263,6 +263,27 @@ class Known:
         return Interval.point(float(self.part[rating].lo[0, 0]) if value is None else float(value))
 
 
+def known_set(
+    plan: Plan, values: Mapping[tuple[str, str], float], seed: int, kinds: Mapping[str, str]
+) -> tuple[Any, dict[str, Known]]:
+    """The graph of a plan and a part of known ratings in each role, all at random but what is given.
+
+    ``values`` sets demands (function and argument) and ratings (role and name), ``kinds`` what fills
+    some roles.
+    """
+    rng = np.random.default_rng(seed)
+    demands = demands_of(plan, rng)
+    for (name, what), value in values.items():
+        if name in demands:
+            demands[name][what] = value
+    graph = graph_of(plan, demands)
+    boxes = all_boxes(graph, 1, rng, exact=True)
+    for role, kind in kinds.items():
+        if role in boxes:
+            boxes[role] = Boxes(kind, 1, rng, exact=True)
+    return graph, {role: Known(part, role, values) for role, part in boxes.items()}
+
+
 def kind_of(graph: Any, role: str, rng: np.random.Generator) -> str:
     """One of the kinds a role takes."""
     return str(rng.choice(list(graph.nodes[role]["role"].kinds)))

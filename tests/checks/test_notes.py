@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
-from boxes import TRANSFORMER, Boxes, Known, all_boxes, demands_of, graph_of, plans
+from boxes import TRANSFORMER, all_boxes, demands_of, graph_of, known_set, plans
 
 from fitter.checks import drives, power, signals, steppers
 from fitter.checks.base import Check
@@ -46,18 +46,8 @@ RADIUS = 0.040 / (2 * math.pi)  # of that pulley, m
 
 def said(kind: type[Check], plan_name: str, values: Values, role: str = "") -> str:
     """What the first check of a class says of a set."""
-    rng = np.random.default_rng(3)
-    plan = PLANS[plan_name]
-    demands = demands_of(plan, rng)
-    for (name, what), value in values.items():
-        if name in demands:
-            demands[name][what] = value
-    graph = graph_of(plan, demands)
-    boxes = all_boxes(graph, 1, rng, exact=True)
-    for name, part in (("axis.driver", "stepper driver"), ("power.supply", "switch-mode supply")):
-        if name in boxes and "stepper" in plan_name:
-            boxes[name] = Boxes(part, 1, rng, exact=True)
-    parts: dict[str, Any] = {name: Known(part, name, values) for name, part in boxes.items()}
+    kinds = {"axis.driver": "stepper driver", "power.supply": "switch-mode supply"}
+    graph, parts = known_set(PLANS[plan_name], values, 3, kinds if "stepper" in plan_name else {})
     check = next(c for c in find_checks(graph) if isinstance(c, kind) and role in "".join(c.roles))
     return check.explained(parts, check.judge(parts))
 

@@ -17,9 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
-from boxes import TRANSFORMER, Boxes, Known, all_boxes, demands_of, graph_of, plans
+from boxes import TRANSFORMER, known_set, plans
 
 import fitter
 from fitter import physics
@@ -112,17 +111,8 @@ CASES = [
 
 def judged(case: Case, values: Values) -> tuple[Check, Judgement, Mapping[str, Any]]:
     """The check of a case with some demands and ratings, all else at random."""
-    rng = np.random.default_rng(5)
-    plan = PLANS[case.plan]
-    demands = demands_of(plan, rng)
-    for (name, what), value in values.items():
-        if name in demands:
-            demands[name][what] = value
-    graph = graph_of(plan, demands)
-    boxes = all_boxes(graph, 1, rng, exact=True)
-    if "axis.driver" in boxes and "stepper" in case.plan:
-        boxes["axis.driver"] = Boxes("stepper driver", 1, rng, exact=True)
-    parts = {role: Known(part, role, values) for role, part in boxes.items()}
+    kinds = {"axis.driver": "stepper driver"} if "stepper" in case.plan else {}
+    graph, parts = known_set(PLANS[case.plan], values, 5, kinds)
     check = next(
         c
         for c in find_checks(graph)
