@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitter import __version__, identify_commands, measure_commands, reach_commands
+from fitter import __version__, identify_commands, measure_commands, plan_commands, reach_commands
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
 from fitter.opening import load, open_shed, stock_path, watched
@@ -56,6 +56,7 @@ app.add_typer(recipe_app, name="recipe")
 app.add_typer(identify_commands.app, name="identify")
 app.add_typer(measure_commands.app)
 app.add_typer(reach_commands.app)
+app.add_typer(plan_commands.app)
 
 
 # ---------------------------------------------------------------- running a command
@@ -233,15 +234,20 @@ def gaps_command(
     recipe: Annotated[
         list[str] | None, typer.Argument(metavar="[RECIPE]...", help="Names of recipes; all when left out")
     ] = None,
+    shopping: plan_commands.Shopping = None,
 ) -> None:
     """What is missing, so that any shop's part can be judged."""
     from fitter import answers, models
+    from fitter import shopping as lists
 
+    lists.check_name(shopping)
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")
     named = {r.name: r for r in map(shed.recipe, recipe or shed.recipes)}
     _check_demands(named, settings)
     with watched(shed):
         found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
+    if shopping is not None:
+        lists.write(shopping, lists.of_gaps(found))
     answer = found[0] if len(found) == 1 else models.GapsOfSeveral(gaps=found)
     _print(answer, asked.json, lambda terminal: terminal.gaps(found))
 
@@ -275,6 +281,7 @@ def _models() -> dict[str, Any]:
     """What each command prints with --json."""
     from fitter import identify, listings, models
     from fitter.measuring import models as measuring
+    from fitter.planning import models as planning
     from fitter.reach import models as reach
 
     return {
@@ -284,6 +291,7 @@ def _models() -> dict[str, Any]:
         "gaps": models.GapsAnswer | models.GapsOfSeveral,
         "measure": measuring.MeasureAnswer | measuring.CardAnswer,
         "record": measuring.RecordAnswer,
+        "plan": planning.PlanAnswer,
         "limits": reach.LimitsAnswer,
         "uses": reach.UsesAnswer | reach.PassOnsAnswer,
         "donors": reach.MachinesAnswer | reach.PullList,

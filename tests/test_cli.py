@@ -601,6 +601,7 @@ IN_JSON = [
     "measure",
     "measure m9",
     "measure las1",
+    "plan drawer-rails lab-supply",
     "limits drawer-rails load extension",
     "limits lab-supply current --limit-seconds 0",
     "uses sl1",

@@ -45,7 +45,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "reach": MODEL | {"solve", "models", "shed", "views"},
-    "show": BASE | {"answers", "words"},
+    "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
+    "shopping": {"errors", "words", "models"},
+    "show": BASE | {"answers", "words", "shopping"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),
@@ -53,6 +55,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "identify_commands": {"errors", "documents", "options", "printing", "identify", "show"},
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "reach_commands": {"options", "opening", "printing", "reach", "show"},
+    "plan_commands": {"options", "opening", "printing", "planning", "shopping", "show"},
     "cli": MODEL
     | {
         "answers",
@@ -72,6 +75,9 @@ MAY_IMPORT: dict[str, set[str]] = {
         "measure_commands",
         "reach",
         "reach_commands",
+        "planning",
+        "plan_commands",
+        "shopping",
         "identify",
         "identify_commands",
         "__init__",

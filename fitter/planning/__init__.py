@@ -1,0 +1,1 @@
+"""Several builds from one stock."""
