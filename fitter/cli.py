@@ -16,10 +16,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitter import __version__, identify_commands, measure_commands, plan_commands, reach_commands
+from fitter import (
+    __version__,
+    identify_commands,
+    measure_commands,
+    plan_commands,
+    reach_commands,
+    stock_commands,
+)
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
-from fitter.opening import load, open_shed, stock_path, watched
+from fitter.opening import open_shed, watched
 from fitter.options import (
     Asked,
     Json,
@@ -27,8 +34,6 @@ from fitter.options import (
     OrderName,
     RecipeName,
     RecipePath,
-    SkipBad,
-    StockPath,
     Top,
     With,
     asked,
@@ -49,9 +54,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-stock_app = typer.Typer(help="Look at the stock and check its files.")
 recipe_app = typer.Typer(help="Look at the recipes.")
-app.add_typer(stock_app, name="stock")
+app.add_typer(stock_commands.app, name="stock")
 app.add_typer(recipe_app, name="recipe")
 app.add_typer(identify_commands.app, name="identify")
 app.add_typer(measure_commands.app)
@@ -312,32 +316,7 @@ def _schema(model: Any) -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
 
 
-# ---------------------------------------------------------------- stock and recipes
-
-
-@stock_app.command("list")
-def stock_list(
-    stock: StockPath = None,
-    json: Json = False,
-    skip_bad: SkipBad = False,
-    kind: Annotated[str | None, typer.Option("--kind", metavar="KIND", help="Only this kind of part")] = None,
-) -> None:
-    """All lots with what is known of them."""
-    from fitter import listings
-
-    answer = listings.list_stock(load(stock, skip_bad), kind)
-    _print(answer, json, lambda terminal: terminal.stock(answer))
-
-
-@stock_app.command("check")
-def stock_check(stock: StockPath = None, json: Json = False) -> None:
-    """Whether the stock's files are in order; every error with its place."""
-    from fitter import listings
-
-    answer = listings.check_stock(stock_path(stock))
-    _print(answer, json, lambda terminal: terminal.stock_check(answer))
-    if answer.errors:
-        raise typer.Exit(EXIT_INPUT)
+# ---------------------------------------------------------------- recipes
 
 
 @recipe_app.command("list")

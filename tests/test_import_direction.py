@@ -55,6 +55,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "identify_commands": {"errors", "documents", "options", "printing", "identify", "show"},
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "reach_commands": {"options", "opening", "printing", "reach", "show"},
+    "stock_commands": {"options", "opening", "printing", "listings", "show"},
     "plan_commands": {"options", "opening", "printing", "planning", "shopping", "show"},
     "cli": MODEL
     | {
@@ -77,6 +78,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "reach_commands",
         "planning",
         "plan_commands",
+        "stock_commands",
         "shopping",
         "identify",
         "identify_commands",
