@@ -48,6 +48,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
     "shopping": {"errors", "words", "models"},
     "show": BASE | {"answers", "words", "shopping"},
+    "figures": {"records"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),
