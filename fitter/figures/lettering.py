@@ -11,14 +11,14 @@ from collections.abc import Iterator
 
 # advance widths in em, read from the font's own table; tests read it again
 _BY_WIDTH = {
-    0.38: "' ijl/IJ\\|,.",
+    0.39: "' ijl/IJ\\|,.",
     0.53: ':;-f!()[]tr_`"*',
-    0.60: "?zcs",
-    0.69: "LvxyakEFTeo",
+    0.61: "?zcs",
+    0.70: "LvxyakEFTeo",
     0.74: "$0123456789hnu{}SYbdgpqCPZ",
-    0.87: "BAKRVXUGD#+<=>HN^~OQ&",
+    0.88: "BAKRVXUGD#+<=>HN^~OQ&",
     1.01: "w%@M",
-    1.11: "mW",
+    1.12: "mW",
 }
 _WIDTHS = {letter: width for width, letters in _BY_WIDTH.items() for letter in letters}
 _OTHER = 1.1  # any other letter of a Latin, Greek or Cyrillic alphabet
