@@ -21,7 +21,7 @@ _BY_WIDTH = {
     1.12: "mW",
 }
 _WIDTHS = {letter: width for width, letters in _BY_WIDTH.items() for letter in letters}
-_OTHER = 1.1  # any other letter of a Latin, Greek or Cyrillic alphabet
+_OTHER = 1.3  # any other letter of a Latin, Greek or Cyrillic alphabet
 _WIDE = 1.35  # one that Unicode calls wide or full-width, and signs such as the number sign
 
 
@@ -29,7 +29,7 @@ def width_of(text: str, size: float) -> float:
     """Upper bound of the width of one line of text, px at a font size in px.
 
     >>> round(width_of("24 V", 10), 1)
-    27.3
+    27.5
     """
     return size * sum(map(_letter, text))
 
