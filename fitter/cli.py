@@ -22,6 +22,7 @@ from fitter import (
     measure_commands,
     plan_commands,
     reach_commands,
+    recipe_commands,
     stock_commands,
 )
 from fitter.documents import nearest, visible
@@ -29,11 +30,9 @@ from fitter.errors import FitterError, FitterErrors
 from fitter.opening import open_shed, watched
 from fitter.options import (
     Asked,
-    Json,
     Order,
     OrderName,
     RecipeName,
-    RecipePath,
     Top,
     With,
     asked,
@@ -54,9 +53,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-recipe_app = typer.Typer(help="Look at the recipes.")
 app.add_typer(stock_commands.app, name="stock")
-app.add_typer(recipe_app, name="recipe")
+app.add_typer(recipe_commands.app, name="recipe")
 app.add_typer(identify_commands.app, name="identify")
 app.add_typer(measure_commands.app)
 app.add_typer(reach_commands.app)
@@ -284,6 +282,7 @@ def schema_command(
 def _models() -> dict[str, Any]:
     """What each command prints with --json."""
     from fitter import identify, listings, models
+    from fitter.cookbook import models as cookbook
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
     from fitter.reach import models as reach
@@ -304,8 +303,11 @@ def _models() -> dict[str, Any]:
         "identify-wires": identify.WiresAnswer,
         "identify-board": identify.CardAnswer,
         "identify-supply": identify.CardAnswer,
-        "recipe-list": listings.RecipesAnswer,
-        "recipe-show": listings.RecipeAnswer,
+        "recipe-list": cookbook.RecipesAnswer,
+        "recipe-show": cookbook.RecipeAnswer,
+        "recipe-check": cookbook.RecipeCheckAnswer,
+        "recipe-new": cookbook.NewRecipeAnswer,
+        "recipe-functions": cookbook.FunctionsAnswer,
     }
 
 
@@ -314,26 +316,3 @@ def _schema(model: Any) -> dict[str, Any]:
 
     found = TypeAdapter(model).json_schema(mode="serialization")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
-
-
-# ---------------------------------------------------------------- recipes
-
-
-@recipe_app.command("list")
-def recipe_list(recipes: RecipePath = None, json: Json = False) -> None:
-    """All recipes."""
-    from fitter import listings
-    from fitter.recipes import load_recipes
-
-    answer = listings.list_recipes(load_recipes(recipes))
-    _print(answer, json, lambda terminal: terminal.recipes(answer))
-
-
-@recipe_app.command("show")
-def recipe_show(recipe: RecipeName, recipes: RecipePath = None, json: Json = False) -> None:
-    """One recipe: demands, functions, and the ways each can be done."""
-    from fitter import listings
-    from fitter.recipes import load_recipes
-
-    answer = listings.show_recipe(load_recipes(recipes), recipe)
-    _print(answer, json, lambda terminal: terminal.recipe(answer))

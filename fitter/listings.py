@@ -1,9 +1,8 @@
-"""What there is: the lots of a stock, the state of its files, the recipes."""
+"""What there is: the lots of a stock, and the state of its files."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from pathlib import Path
 
 from pydantic import Field
@@ -15,12 +14,9 @@ from fitter.errors import FitterError
 from fitter.kinds import KINDS, kind_key
 from fitter.models import FLAG, Answer, unit_of_quantity
 from fitter.ratings import Rating
-from fitter.recipes import BoundFunction, Project, Recipe, bind
-from fitter.solve.variants import sketch
 from fitter.stock.files import Stock, load_stock, stock_files
 from fitter.stock.lots import Lot
-from fitter.units import QUANTITIES
-from fitter.views import cautions_of, ends_of
+from fitter.views import ends_of
 
 
 class RatingAnswer(Answer):
@@ -74,63 +70,6 @@ class StockCheckAnswer(Answer):
     errors: list[str]
     refused: dict[str, str] = Field(default_factory=dict)
     contradictions: list[ContradictionAnswer] = Field(default_factory=list)
-
-
-class RecipeLine(Answer):
-    """One recipe in a list."""
-
-    recipe: str
-    title: str
-    about: str
-    difficulty: str
-    hours: str
-    demands: list[str]
-
-
-class RecipesAnswer(Answer):
-    """All recipes."""
-
-    recipes: list[RecipeLine]
-
-
-class DemandAnswer(Answer):
-    """A requirement that may be changed; value in SI."""
-
-    name: str
-    value: float
-    unit: str
-    quantity: str
-    help: str
-
-
-class PrincipleAnswer(Answer):
-    """One way to do a function, and the roles it needs."""
-
-    name: str
-    about: str
-    roles: list[str]
-
-
-class FunctionAnswer(Answer):
-    """A function of a recipe."""
-
-    name: str
-    about: str
-    principles: list[PrincipleAnswer]
-
-
-class RecipeAnswer(Answer):
-    """One recipe in full."""
-
-    recipe: str
-    title: str
-    about: str
-    difficulty: str
-    hours: str
-    tools: str
-    demands: list[DemandAnswer]
-    functions: list[FunctionAnswer]
-    cautions: dict[str, str]
 
 
 def list_stock(stock: Stock, kind: str | None = None) -> StockAnswer:
@@ -206,57 +145,3 @@ def _contradiction(lot: Lot, found: Contradiction) -> ContradictionAnswer:
         file=lot.file,
         line=lot.line,
     )
-
-
-def list_recipes(recipes: Mapping[str, Recipe]) -> RecipesAnswer:
-    """All recipes, one line each."""
-    return RecipesAnswer(
-        recipes=[
-            RecipeLine(
-                recipe=r.name,
-                title=r.title,
-                about=r.about,
-                difficulty=r.difficulty,
-                hours=r.hours,
-                demands=list(r.demands),
-            )
-            for r in recipes.values()
-        ]
-    )
-
-
-def show_recipe(recipes: Mapping[str, Recipe], name: str) -> RecipeAnswer:
-    """One recipe in full.
-
-    Raises:
-        FitterError: Unknown recipe.
-    """
-    recipe = recipes.get(name.replace("_", "-"))
-    if recipe is None:
-        raise FitterError(f"no recipe {name!r}", expected=nearest(name, recipes))
-    project = bind(recipe)
-    return RecipeAnswer(
-        recipe=recipe.name,
-        title=recipe.title,
-        about=recipe.about,
-        difficulty=recipe.difficulty,
-        hours=recipe.hours,
-        tools=recipe.tools,
-        demands=[
-            DemandAnswer(
-                name=d.name, value=d.value, unit=QUANTITIES[d.quantity].unit, quantity=d.quantity, help=d.help
-            )
-            for d in recipe.demands.values()
-        ],
-        functions=[_function(recipe, project, f) for f in project.functions],
-        cautions=cautions_of(recipe, []),
-    )
-
-
-def _function(recipe: Recipe, project: Project, bound: BoundFunction) -> FunctionAnswer:
-    ways = []
-    for p in bound.principles:
-        roles = [data["role"] for data in sketch(project, bound.name, p).roles.values()]
-        named = [r.about for r in roles]
-        ways.append(PrincipleAnswer(name=p.name, about=p.about, roles=named))
-    return FunctionAnswer(name=bound.name, about=recipe.functions[bound.name].function.about, principles=ways)

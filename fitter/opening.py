@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from fitter.documents import visible
 
 if TYPE_CHECKING:
+    from fitter.errors import FitterError
     from fitter.options import Asked
     from fitter.shed import Shed
     from fitter.stock.files import Stock
@@ -20,6 +21,14 @@ if TYPE_CHECKING:
 def stock_path(given: Path | None) -> Path:
     """The stock named on the command line, in the environment, or the folder ``stock``."""
     return given or Path(os.environ.get("FITTER_STOCK") or "stock")
+
+
+def own_recipes(given: Path | None) -> Path | None:
+    """The maker's recipes: named on the command line, in the environment, or the folder ``own-recipes``."""
+    if given is None and (named := os.environ.get("FITTER_RECIPES")):
+        return Path(named)
+    folder = Path("own-recipes")
+    return given or (folder if folder.is_dir() else None)
 
 
 def open_shed(asked: Asked) -> Shed:
@@ -31,13 +40,16 @@ def open_shed(asked: Asked) -> Shed:
     from fitter.shed import Shed
 
     shed = Shed.open(
-        stock_path(asked.stock), asked.recipes, skip_bad=asked.skip_bad, without=asked.without or ()
+        stock_path(asked.stock),
+        own_recipes(asked.recipes),
+        skip_bad=asked.skip_bad,
+        without=asked.without or (),
     )
     if asked.limit_seconds is not None:
         shed.limit_seconds = shed.explain_seconds = asked.limit_seconds
     if asked.limit_nodes is not None:
         shed.limit_nodes = asked.limit_nodes
-    _say_skipped(shed.stock)
+    _say_skipped([*shed.stock.skipped, *shed.skipped_recipes])
     return shed
 
 
@@ -59,10 +71,10 @@ def load(stock: Path | None, skip_bad: bool) -> Stock:
     from fitter.stock.files import load_stock
 
     loaded = load_stock(stock_path(stock), skip_bad=skip_bad)
-    _say_skipped(loaded)
+    _say_skipped(loaded.skipped)
     return loaded
 
 
-def _say_skipped(stock: Stock) -> None:
-    for error in stock.skipped:
+def _say_skipped(errors: Iterable[FitterError]) -> None:
+    for error in errors:
         print(f"skipped: {visible(str(error))}", file=sys.stderr)

@@ -20,14 +20,21 @@ StockPath = Annotated[
     typer.Option("--stock", metavar="PATH", help="Stock file or folder [default: FITTER_STOCK or ./stock]"),
 ]
 RecipePath = Annotated[
-    Path | None, typer.Option("--recipes", metavar="PATH", help="File or folder of your own recipes")
+    Path | None,
+    typer.Option(
+        "--recipes",
+        metavar="PATH",
+        help="File or folder of your own recipes [default: FITTER_RECIPES or ./own-recipes]",
+    ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON document")]
 Settings = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="NAME=VALUE", help="Change a demand, such as payload=2kg"),
 ]
-SkipBad = Annotated[bool, typer.Option("--skip-bad", help="Leave out lots with errors and say which")]
+SkipBad = Annotated[
+    bool, typer.Option("--skip-bad", help="Leave out lots and recipes with errors and say which")
+]
 Without = Annotated[list[str] | None, typer.Option("--without", metavar="LOT", help="Do not use this lot")]
 With = Annotated[
     list[str] | None, typer.Option("--with", metavar="ROLE=LOT", help="Use this lot in this role")

@@ -27,22 +27,27 @@ _HERE = Path(__file__).parent
 SHIPPED = _HERE / "recipes_data" if (_HERE / "recipes_data").is_dir() else _HERE.parent / "recipes"
 _TOP = ("recipe", "title", "about", "difficulty", "hours", "tools", "cautions", "demands", "functions")
 _DEMAND = ("value", "quantity", "help", "least", "most")
-_PLAIN_NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-_NAME = re.compile(r"[a-z][a-z0-9_]*")
+RECIPE_NAME = r"[a-z][a-z0-9]*(-[a-z0-9]+)*"
+FUNCTION_NAME = r"[a-z][a-z0-9_]*"
+_PLAIN_NAME, _NAME = re.compile(RECIPE_NAME), re.compile(FUNCTION_NAME)
 
 
 # ---------------------------------------------------------------- files
 
 
-def load_recipes(own: Path | None = None) -> dict[str, Recipe]:
+def load_recipes(own: Path | None = None, *, skipped: list[FitterError] | None = None) -> dict[str, Recipe]:
     """All recipes by name: the shipped ones, and those of a file or folder of the maker's own.
+
+    Args:
+        own: The maker's file or folder.
+        skipped: Takes what is wrong, where files with errors are to be left out.
 
     Raises:
         FitterErrors: All that is wrong in any file, and names that are used twice.
     """
     errors: list[FitterError] = []
     found: dict[str, Recipe] = {}
-    for file in [*_files(SHIPPED), *(_files(own) if own else [])]:
+    for file in [*recipe_files(SHIPPED), *(recipe_files(own) if own else [])]:
         try:
             recipe = read_recipe(file)
         except FitterErrors as several:
@@ -52,16 +57,24 @@ def load_recipes(own: Path | None = None) -> dict[str, Recipe]:
             errors.append(error)
             continue
         if recipe.name in found:
-            errors.append(_clash(recipe, found[recipe.name]))
+            errors.append(clash(recipe, found[recipe.name]))
         else:
             found[recipe.name] = recipe
-    if errors:
+    if skipped is not None:
+        skipped.extend(errors)
+    elif errors:
         raise FitterErrors(errors)
     return dict(sorted(found.items()))
 
 
-def _clash(recipe: Recipe, first: Recipe) -> FitterError:
-    where = "among the shipped ones" if Path(first.file).parent == SHIPPED else f"in {first.file}"
+def is_shipped(recipe: Recipe) -> bool:
+    """Whether a recipe came with the program."""
+    return Path(recipe.file).resolve().parent == SHIPPED.resolve()
+
+
+def clash(recipe: Recipe, first: Recipe) -> FitterError:
+    """What is said of a recipe whose name another has already."""
+    where = "among the shipped ones" if is_shipped(first) else f"in {first.file}"
     return FitterError(
         f"there is a recipe {recipe.name!r} already, {where}",
         expected="give this one another name",
@@ -70,7 +83,12 @@ def _clash(recipe: Recipe, first: Recipe) -> FitterError:
     )
 
 
-def _files(path: Path) -> list[Path]:
+def recipe_files(path: Path) -> list[Path]:
+    """The recipe files of a folder by name; a file itself.
+
+    Raises:
+        FitterError: There is nothing there, or it cannot be read.
+    """
     if not path.is_dir():
         if not path.exists():
             remedy = "name a file or folder with --recipes"
@@ -154,9 +172,8 @@ class _Reader:
     def _name(self) -> str:
         name = self.text("recipe")
         node = self.document["recipe"]
-        if isinstance(node, Text) and not _PLAIN_NAME.fullmatch(name):
-            remedy = "small letters, digits and single hyphens, such as `camera-slider`"
-            self.wrong("recipe", node, FitterError(f"not a name: {name[:40]!r}", expected=remedy))
+        if isinstance(node, Text) and (error := wrong_recipe_name(name)):
+            self.wrong("recipe", node, error)
         return name
 
     def _cautions(self) -> tuple[str, ...]:
@@ -329,7 +346,7 @@ class _Reader:
     def _check_links(self, recipe: Recipe, bound: Mapping[str, Arguments]) -> None:
         """Every function that another one leans on must give what that one takes from it."""
         sketches = {
-            (use.name, p.name): _sketch(use.name, p, bound[use.name])
+            (use.name, p.name): p.sketch(use.name, bound[use.name])
             for use in recipe.functions.values()
             for p in use.principles
         }
@@ -357,6 +374,14 @@ class _Reader:
         )
 
 
+def wrong_recipe_name(name: str) -> FitterError | None:
+    """What is wrong with the name of a recipe, if anything."""
+    if _PLAIN_NAME.fullmatch(name):
+        return None
+    remedy = "small letters, digits and single hyphens, such as `camera-slider`"
+    return FitterError(f"not a name: {name[:40]!r}", expected=remedy)
+
+
 def _wrong_name(name: str) -> FitterError | None:
     """What is wrong with the name of a demand, if anything: arithmetic must be able to use it."""
     if not _NAME.fullmatch(name):
@@ -368,12 +393,6 @@ def _wrong_name(name: str) -> FitterError | None:
     if any(name in q.units for q in QUANTITIES.values()):
         return FitterError(f"{name!r} is a unit", expected="give the demand another name")
     return None
-
-
-def _sketch(name: str, principle: Principle, arguments: Arguments) -> Sketch:
-    made = Sketch(name)
-    principle.build(made, arguments)
-    return made
 
 
 def _taken(sketch: Sketch) -> Iterator[tuple[str, str]]:

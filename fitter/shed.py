@@ -36,6 +36,7 @@ class Shed:
     limit_seconds: float = 20.0
     explain_seconds: float = EXPLAIN_SECONDS
     watcher: Watcher = field(default_factory=Watcher)
+    skipped_recipes: Sequence[FitterError] = ()
     pool: Pool = field(init=False)
     waste: Waste = field(init=False)
 
@@ -53,12 +54,15 @@ class Shed:
     def open(
         stock: Path, recipes: Path | None = None, *, skip_bad: bool = False, without: Sequence[str] = ()
     ) -> Shed:
-        """Read a stock and the recipes.
+        """Read a stock and the recipes; with ``skip_bad`` what is wrong is left out and kept as errors.
 
         Raises:
             FitterErrors: What is wrong with the files.
         """
-        return Shed(open_stock(stock, Prices(shop()).of, skip_bad=skip_bad), load_recipes(recipes), without)
+        skipped: list[FitterError] = []
+        known = load_recipes(recipes, skipped=skipped if skip_bad else None)
+        lots = open_stock(stock, Prices(shop()).of, skip_bad=skip_bad)
+        return Shed(lots, known, without, skipped_recipes=skipped)
 
     def recipe(self, name: str) -> Recipe:
         """A recipe by name.

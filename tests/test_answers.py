@@ -446,14 +446,3 @@ def test_checking_a_stock_counts_and_quotes_every_error(tmp_path: Path) -> None:
     with pytest.raises(FitterErrors) as caught:
         Shed.open(tmp_path)
     assert checked.errors == [str(error) for error in caught.value.errors]
-
-
-def test_recipes_are_listed_and_shown(shed: Shed) -> None:
-    lines = listings.list_recipes(shed.recipes).recipes
-    assert [line.recipe for line in lines] == list(RECIPES)
-    for line in lines:
-        shown = listings.show_recipe(shed.recipes, line.recipe)
-        assert [d.name for d in shown.demands] == line.demands
-        assert all(way.roles for f in shown.functions for way in f.principles)
-        assert {"title", "about"} <= {n for n in ("title", "about") if getattr(shown, n)}
-        assert shown.cautions

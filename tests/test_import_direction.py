@@ -41,7 +41,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "views": MODEL | {"solve", "models", "shed"},
     "side_by_side": BASE | {"solve"},
     "answers": MODEL | {"solve", "words", "models", "shed", "side_by_side", "views", "explain"},
-    "listings": MODEL | {"bench", "solve", "words", "models", "shed", "views"},
+    "listings": MODEL | {"bench", "words", "models", "views"},
+    "cookbook": MODEL | {"models", "views"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "reach": MODEL | {"solve", "models", "shed", "views"},
@@ -57,6 +58,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "reach_commands": {"options", "opening", "printing", "reach", "show"},
     "stock_commands": {"options", "opening", "printing", "listings", "show"},
+    "recipe_commands": {"options", "opening", "printing", "recipes", "cookbook", "show"},
     "plan_commands": {"options", "opening", "printing", "planning", "shopping", "show"},
     "cli": MODEL
     | {
@@ -81,6 +83,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "plan_commands",
         "stock_commands",
         "shopping",
+        "cookbook",
+        "recipe_commands",
         "identify",
         "identify_commands",
         "__init__",

@@ -46,6 +46,12 @@ class Principle(Record):
     about: str
     build: Builder
 
+    def sketch(self, name: str, arguments: Arguments) -> Sketch:
+        """Roles and links of a function of this name, done this way."""
+        made = Sketch(name)
+        self.build(made, arguments)
+        return made
+
 
 class Function:
     """What a recipe may ask for, with its arguments and the ways to do it."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitter.show.terminal import _indent, _plain, console
+from fitter.show.terminal import _plain, console, indent
 from fitter.units import show_span
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ def wires(answer: WiresAnswer) -> None:
     out = console()
     out.print(_plain(f"{len(answer.wires)} wires: {answer.form or 'not told yet'}  {answer.state}"))
     for coil in answer.coils:
-        out.print(_indent(_plain(_coil(coil))))
+        out.print(indent(_plain(_coil(coil))))
     _list(out, "What fits the readings:", answer.candidates)
     if answer.state == "no match":
         _list(out, "These conduct to each other:", [" ".join(g) for g in answer.groups])
@@ -44,7 +44,7 @@ def _list(out: Console, head: str, lines: list[str]) -> None:
     if lines:
         out.print(_plain(head))
         for line in lines:
-            out.print(_indent(_plain(line)))
+            out.print(indent(_plain(line)))
 
 
 def card(answer: CardAnswer) -> None:
@@ -61,12 +61,12 @@ def _procedure(out: Console, procedure: StepsAnswer) -> None:
     out.print()
     out.print(_plain(f"{procedure.code}  {procedure.title}, {procedure.minutes:g} minutes", "bold"))
     if procedure.tools:
-        out.print(_indent(_plain("tools: " + ", ".join(procedure.tools))))
+        out.print(indent(_plain("tools: " + ", ".join(procedure.tools))))
     for number, step in enumerate(procedure.steps, start=1):
-        out.print(_indent(_plain(f"{number}. {step}")))
+        out.print(indent(_plain(f"{number}. {step}")))
     if procedure.formula:
-        out.print(_indent(_plain(f"formula: {procedure.formula}")))
+        out.print(indent(_plain(f"formula: {procedure.formula}")))
     for name, about in procedure.readings.items():
-        out.print(_indent(_plain(f"reading {name}: {about}")))
+        out.print(indent(_plain(f"reading {name}: {about}")))
     for text in procedure.mind:
-        out.print(_indent(_plain(f"mind: {text}")))
+        out.print(indent(_plain(f"mind: {text}")))

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.text import Text
 
 from fitter import words
-from fitter.show.terminal import _STATE_STYLE, _indent, _plain, console
+from fitter.show.terminal import _STATE_STYLE, _plain, console, indent
 from fitter.units import show
 
 if TYPE_CHECKING:
@@ -54,9 +54,9 @@ def _measurement(out: Console, number: int, each: MeasurementAnswer) -> None:
     together = f", {len(each.steps)} together" if len(each.steps) > 1 else ""
     out.print(Text.assemble((f"{number}. {_names(each)}", "bold"), f"  {each.minutes:g} min{together}"))
     for effect in each.recipes:
-        out.print(_indent(_plain(_effect(effect))))
+        out.print(indent(_plain(_effect(effect))))
     for step in each.steps if len(each.steps) == 1 else ():
-        out.print(_indent(_plain(f"{_where(step)}{step.how}")))
+        out.print(indent(_plain(f"{_where(step)}{step.how}")))
 
 
 def _else(out: Console, others: list[MeasurementAnswer]) -> None:
@@ -64,7 +64,7 @@ def _else(out: Console, others: list[MeasurementAnswer]) -> None:
     for each in others[:_MOST_ELSE]:
         chances = [_chance(e.passes + e.rules_out) for e in each.recipes if e.passes + e.rules_out]
         chances = chances or [f"rules out: {_chance(e.best_fails)}" for e in each.recipes if e.best_fails]
-        out.print(_indent(_plain(f"else {_names(each)}: {each.minutes:g} min, {', '.join(chances)}")))
+        out.print(indent(_plain(f"else {_names(each)}: {each.minutes:g} min, {', '.join(chances)}")))
 
 
 def _names(each: MeasurementAnswer) -> str:
@@ -114,14 +114,14 @@ def card(answer: CardAnswer) -> None:
     name = f"  {answer.name}" if answer.name else ""
     out.print(Text.assemble((answer.lot, "bold"), f"  {answer.kind}{name}"))
     facts = [answer.bin, f"{answer.count} pieces" if answer.count != 1 else "", answer.condition]
-    out.print(_indent(_plain(", ".join(fact for fact in facts if fact))))
+    out.print(indent(_plain(", ".join(fact for fact in facts if fact))))
     if answer.refused:
-        out.print(_indent(_plain(f"never placed: {answer.refused}", "bold red")))
+        out.print(indent(_plain(f"never placed: {answer.refused}", "bold red")))
     for text in answer.contradictions:
-        out.print(_indent(_plain(text, "yellow")))
+        out.print(indent(_plain(text, "yellow")))
     for use in answer.uses:
         waits = f", waits for {', '.join(use.open[:4])}" if use.open else ""
-        out.print(_indent(_plain(f"{use.recipe}, as {use.role}: {use.state}{waits}")))
+        out.print(indent(_plain(f"{use.recipe}, as {use.role}: {use.state}{waits}")))
     if answer.known:
         out.print()
         out.print("Known", style="bold")
@@ -129,13 +129,13 @@ def card(answer: CardAnswer) -> None:
             day = f", {rating.measured_on}" if rating.measured_on else ""
             name = words.rating_words(rating.rating)
             source = f" ({rating.basis}{day})" if rating.basis != rating.shown else day
-            out.print(_indent(_plain(f"{name}: {rating.shown}{source}")))
+            out.print(indent(_plain(f"{name}: {rating.shown}{source}")))
     _to_find_out(out, answer)
     if answer.cautions:
         out.print()
         out.print("Take care:", style="bold")
         for text in answer.cautions.values():
-            out.print(_indent(text))
+            out.print(indent(text))
 
 
 def _to_find_out(out: Console, answer: CardAnswer) -> None:
@@ -153,23 +153,23 @@ def _to_find_out(out: Console, answer: CardAnswer) -> None:
         for rating in others:
             code = f", {rating.procedure.code}" if rating.procedure else ""
             out.print(
-                _indent(
+                indent(
                     _plain(
                         f"{words.rating_words(rating.rating)}: {rating.shown} ({rating.minutes:g} min{code})"
                     )
                 )
             )
             for method in rating.methods:
-                out.print(_indent(_plain(f"{method.formula}: {method.command}"), 4))
+                out.print(indent(_plain(f"{method.formula}: {method.command}"), 4))
 
 
 def _open(out: Console, rating: CardRating) -> None:
-    out.print(_indent(_plain(f"{words.rating_words(rating.rating)}: {rating.shown}", "bold")))
-    out.print(_indent(_plain(rating.basis), 4))
+    out.print(indent(_plain(f"{words.rating_words(rating.rating)}: {rating.shown}", "bold")))
+    out.print(indent(_plain(rating.basis), 4))
     for line in _flip_lines(rating):
-        out.print(_indent(_plain(line), 4))
+        out.print(indent(_plain(line), 4))
     for line in _ways(rating):
-        out.print(_indent(_plain(line), 4))
+        out.print(indent(_plain(line), 4))
 
 
 def _ways(rating: CardRating) -> Iterator[str]:

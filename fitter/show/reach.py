@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from fitter import words
-from fitter.show.terminal import _STATE_STYLE, _indent, _plain, console
+from fitter.show.terminal import _STATE_STYLE, _plain, console, indent
 from fitter.units import show
 
 if TYPE_CHECKING:
@@ -65,22 +65,22 @@ def _side(out: Console, side: SideAnswer, quantity: str) -> None:
         same = shown.setdefault(key, _CERTAINTIES[reach.certainty])
         alike = same != _CERTAINTIES[reach.certainty]
         parts = f"the set above ({same})" if alike else ", ".join(f"{r}={x}" for r, x in reach.parts.items())
-        out.print(_indent(_plain(f"with {parts}")))
+        out.print(indent(_plain(f"with {parts}")))
         _stopped(out, reach, quantity)
 
 
 def _stopped(out: Console, reach: ReachAnswer, quantity: str) -> None:
     """What stands between a set and the next value."""
     if reach.at_end:
-        out.print(_indent(_plain("as far as the recipe allows")))
+        out.print(indent(_plain("as far as the recipe allows")))
     for check in reach.checks[:2]:
-        out.print(_indent(_plain(f"at {show(reach.beyond or 0.0, quantity)}: {words.check_line(check)}")))
+        out.print(indent(_plain(f"at {show(reach.beyond or 0.0, quantity)}: {words.check_line(check)}")))
         lots = [f"{r}={reach.parts[r]}" for r in check.roles if r in reach.parts]
-        out.print(_indent(_plain(f"limited by {', '.join(lots)}"), 4))
+        out.print(indent(_plain(f"limited by {', '.join(lots)}"), 4))
     if reach.roles:
-        out.print(_indent(_plain(f"goes further with another {' or '.join(reach.roles)}, bought")))
+        out.print(indent(_plain(f"goes further with another {' or '.join(reach.roles)}, bought")))
     if reach.measure:
-        out.print(_indent(_plain(f"not certain until measured: {_some(reach.measure)}")))
+        out.print(indent(_plain(f"not certain until measured: {_some(reach.measure)}")))
 
 
 def _value(value: float | None, quantity: str, proved: bool) -> str:
@@ -133,22 +133,22 @@ def _use(out: Console, use: RoleUse) -> None:
     style = _STATE_STYLE[use.state]
     out.print(Text.assemble((use.recipe, "bold"), f"  {use.role}  ", (use.state, style)))
     if use.short:
-        out.print(_indent(_plain(use.short)))
+        out.print(indent(_plain(use.short)))
     for check in use.fails[:_MOST]:
-        out.print(_indent(_plain(words.check_line(check))))
+        out.print(indent(_plain(words.check_line(check))))
     if use.state == "out of reach":
-        out.print(_indent(_plain(_at_all(use.useful))))
+        out.print(indent(_plain(_at_all(use.useful))))
         return
     if use.measure:
-        out.print(_indent(_plain(f"measure first: {_some(use.measure)}")))
+        out.print(indent(_plain(f"measure first: {_some(use.measure)}")))
     if use.measure_others:
-        out.print(_indent(_plain(f"and of other parts: {_some(use.measure_others)}")))
+        out.print(indent(_plain(f"and of other parts: {_some(use.measure_others)}")))
     if use.to_buy:
         bought = [r for r, lot in use.parts.items() if lot is None]
-        out.print(_indent(_plain(f"to buy: {', '.join(bought)}")))
+        out.print(indent(_plain(f"to buy: {', '.join(bought)}")))
     owned = ", ".join(f"{r}={lot}" for r, lot in use.parts.items() if lot is not None and r != use.role)
     if owned:
-        out.print(_indent(_plain(f"with {owned}")))
+        out.print(indent(_plain(f"with {owned}")))
 
 
 def _at_all(useful: bool | None) -> str:
@@ -187,7 +187,7 @@ def _passed_on(out: Console, reason: str, lots: list[PassOnAnswer]) -> None:
     for each in lots:
         why = "" if shared or reason == "faulty" else f": {each.text}"
         pieces = f"{each.spare} of {each.count}" if each.spare < each.count else f"{each.count}"
-        out.print(_indent(_plain(f"{each.lot}  {pieces} x {each.kind}, {each.bin}{why}")))
+        out.print(indent(_plain(f"{each.lot}  {pieces} x {each.kind}, {each.bin}{why}")))
 
 
 # ---------------------------------------------------------------- donors
@@ -216,8 +216,8 @@ def _machine(out: Console, rank: int, each: MachineAnswer) -> None:
         pieces = f"{gap.count} x " if gap.count > 1 else ""
         by_kind.setdefault(gap.kind, []).append(f"{pieces}{gap.recipe} {gap.role} {gap.chance:.0%}")
     for kind, gaps in by_kind.items():
-        out.print(_indent(_plain(f"{kind}: {', '.join(gaps)}")))
-    out.print(_indent(_plain(f"mind: {', '.join(each.hazards)}" if each.hazards else "no special hazards")))
+        out.print(indent(_plain(f"{kind}: {', '.join(gaps)}")))
+    out.print(indent(_plain(f"mind: {', '.join(each.hazards)}" if each.hazards else "no special hazards")))
     out.print()
 
 
@@ -245,11 +245,11 @@ def pull_list(answer: PullList) -> None:
 
 def _hazards(out: Console, hazards: Mapping[str, str]) -> None:
     for name, text in hazards.items():
-        out.print(_indent(Text.assemble((f"{name}: ", "bold"), text)))
+        out.print(indent(Text.assemble((f"{name}: ", "bold"), text)))
 
 
 def _together(out: Console, notes: Iterable[str]) -> None:
     for number, note in enumerate(notes):
         if not number:
             out.print(Text("\nKeep together", style="bold"))
-        out.print(_indent(_plain(note)))
+        out.print(indent(_plain(note)))

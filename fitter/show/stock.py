@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 
 from fitter import words
-from fitter.show.terminal import _indent, _plain, _refused, console
+from fitter.show.terminal import _plain, _refused, console, indent
 
 if TYPE_CHECKING:
     from fitter.listings import StockAnswer, StockCheckAnswer
@@ -42,7 +42,7 @@ def stock_check(answer: StockCheckAnswer) -> None:
         out.print(
             _plain(f"{each.file}:{each.line}: lot {each.lot}: {strength}: {each.problem}"), soft_wrap=True
         )
-        out.print(_indent(_plain(f"likely: {each.cause}")))
+        out.print(indent(_plain(f"likely: {each.cause}")))
     counts = f"{len(answer.errors)} error(s), {len(answer.contradictions)} contradiction(s)"
     out.print(f"{answer.lots} lots in {answer.files} file(s), {counts}")
     _refused(out, answer.refused)

@@ -12,10 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from fitter import words
-from fitter.units import show
 
 if TYPE_CHECKING:
-    from fitter.listings import RecipeAnswer, RecipesAnswer
     from fitter.models import (
         AlternativeAnswer,
         BuildAnswer,
@@ -51,7 +49,7 @@ def console() -> Console:
     return Console(highlight=False, markup=False, width=width)
 
 
-def _indent(text: RenderableType, by: int = 2) -> Padding:
+def indent(text: RenderableType, by: int = 2) -> Padding:
     return Padding(text, (0, 0, 0, by))
 
 
@@ -73,11 +71,11 @@ def builds(answer: BuildsAnswer) -> None:
         )
         out.print(head)
         if row.parts and (note := _note(row, row.state)):
-            out.print(_indent(note))
+            out.print(indent(note))
         for line in row.why[:6]:
-            out.print(_indent(_plain(line)))
+            out.print(indent(_plain(line)))
         if len(row.why) > 6:
-            out.print(_indent(f"and {len(row.why) - 6} more: fitter gaps {row.recipe}"))
+            out.print(indent(f"and {len(row.why) - 6} more: fitter gaps {row.recipe}"))
         out.print()
     _refused(out, answer.refused)
     out.print("Parts and checks of one project: fitter match RECIPE", style="dim")
@@ -97,7 +95,7 @@ def _refused(out: Console, refused: dict[str, str]) -> None:
     if refused:
         out.print("Never placed:", style="bold")
         for lot, reason in refused.items():
-            out.print(_indent(_plain(f"{lot}: {reason}")))
+            out.print(indent(_plain(f"{lot}: {reason}")))
         out.print()
 
 
@@ -122,7 +120,7 @@ def match(answer: MatchAnswer) -> None:
         out.print()
         out.print(_NO_MORE[answer.order])
     _explanations(out, answer)
-    _cautions(out, answer.cautions)
+    cautions(out, answer.cautions)
     out.print()
     if note and answer.sets:
         out.print(_sentence(note))
@@ -185,7 +183,7 @@ def _instead(out: Console, each: SetAnswer, first: SetAnswer) -> None:
     if new:
         same = "" if each is first else f" (other roles: as for set {first.rank})"
         out.print(Text.assemble(("Instead, all else as it is", "bold"), f"{same}:"))
-        out.print(_indent(_substitutes(new)))
+        out.print(indent(_substitutes(new)))
 
 
 def _substitutes(found: dict[str, list[SubstituteAnswer]]) -> Table:
@@ -253,24 +251,24 @@ def _figures(check: CheckAnswer) -> tuple[str, str]:
 def _to_do(out: Console, each: SetAnswer) -> None:
     fails = [c for c in each.checks if c.verdict == "fails"]
     for check in fails:
-        out.print(_indent(_plain("fails: " + words.check_line(check))))
+        out.print(indent(_plain("fails: " + words.check_line(check))))
     if each.measure:
         out.print("Measure or try first:", style="bold")
         for path in each.measure[:6]:
-            out.print(_indent(_plain(words.measure_line(path))))
+            out.print(indent(_plain(words.measure_line(path))))
         if len(each.measure) > 6:
-            out.print(_indent(f"and {len(each.measure) - 6} more"))
+            out.print(indent(f"and {len(each.measure) - 6} more"))
     for check in each.checks:
         if check.verdict == "unproven" and not check.because:
-            out.print(_indent(_plain(words.trial_line(check))))
+            out.print(indent(_plain(words.trial_line(check))))
     bought = {r: p for r, p in each.parts.items() if p.buy}
     if bought:
         out.print("To buy:", style="bold")
         for role, part in bought.items():
             for line in _buy_lines(role, part):
-                out.print(_indent(line))
+                out.print(indent(line))
     for near in each.near_misses:
-        out.print(_indent(_plain(near_line(near))))
+        out.print(indent(_plain(near_line(near))))
 
 
 def _buy_lines(role: str, part: PartAnswer) -> Iterator[Text]:
@@ -293,12 +291,12 @@ def near_line(near: NearMiss) -> str:
     return f"closest in stock for {near.role}: {near.lot}: {reasons or near.short}"
 
 
-def _cautions(out: Console, cautions: dict[str, str]) -> None:
+def cautions(out: Console, cautions: dict[str, str]) -> None:
     if cautions:
         out.print()
         out.print("Take care:", style="bold")
         for text in cautions.values():
-            out.print(_indent(text))
+            out.print(indent(text))
 
 
 def _explanations(out: Console, answer: MatchAnswer) -> None:
@@ -318,7 +316,7 @@ def why(answer: MatchAnswer) -> None:
     for each in answer.sets:
         _every_check(out, each)
     _explanations(out, answer)
-    _cautions(out, answer.cautions)
+    cautions(out, answer.cautions)
 
 
 def _every_check(out: Console, each: SetAnswer) -> None:
@@ -331,11 +329,11 @@ def _every_check(out: Console, each: SetAnswer) -> None:
         out.print(Text(f"{verdict}: {len(found)}", style=_VERDICT_STYLE[verdict]))
         for c in found:
             known = "" if c.quantity == "flag" else f", margin {words.margin(c.margin)}"
-            out.print(_indent(_plain(f"{c.check}{_where(c)}: {words.need_have(c)}{known}")))
+            out.print(indent(_plain(f"{c.check}{_where(c)}: {words.need_have(c)}{known}")))
             if c.sentence:
-                out.print(_indent(_plain(c.sentence), 4))
+                out.print(indent(_plain(c.sentence), 4))
             if c.because:
-                out.print(_indent(_plain("open: " + ", ".join(c.because[:4])), 4))
+                out.print(indent(_plain("open: " + ", ".join(c.because[:4])), 4))
     for near in each.near_misses:
         out.print(_plain(near_line(near)))
     for lot, reason in {(p.lot, r): None for p in each.parts.values() for r in p.ruled_out}:
@@ -348,30 +346,30 @@ def gaps(answers: list[GapsAnswer]) -> None:
     for answer in answers:
         out.print(Text.assemble((answer.title, "bold"), "  ", (answer.state, _STATE_STYLE[answer.state])))
         if note := _note(answer, answer.state):
-            out.print(_indent(note))
+            out.print(indent(note))
         for c in answer.fails:
-            out.print(_indent(_plain("fails whatever you buy: " + words.check_line(c))))
+            out.print(indent(_plain("fails whatever you buy: " + words.check_line(c))))
         if not answer.missing:
             hopeless = answer.state in ("out of reach", "not known") and not answer.fails
-            out.print(_indent(words.nothing(answer.stopped_by) if hopeless else "nothing to buy"))
+            out.print(indent(words.nothing(answer.stopped_by) if hopeless else "nothing to buy"))
         for missing in answer.missing:
             _missing(out, missing)
         for number, way in enumerate(answer.alternatives, start=1):
             _alternative(out, number, way)
         for path in answer.measure[:4]:
-            out.print(_indent(_plain(words.measure_line(path))))
+            out.print(indent(_plain(words.measure_line(path))))
         out.print()
 
 
 def _alternative(out: Console, number: int, way: AlternativeAnswer) -> None:
     things = f"{way.to_buy} to buy, about {way.price:.0f} EUR, open checks: {way.unproven}"
-    out.print(_indent(Text.assemble((f"Or, way {number}: ", "bold"), things)))
+    out.print(indent(Text.assemble((f"Or, way {number}: ", "bold"), things)))
     for adapter in way.adapters:
         limits = ", ".join(words.limit(name, at) for name, at in adapter.spec.items())
         head = f"buy 1 {adapter.kind} between {' and '.join(adapter.between)}, about {adapter.price:.1f} EUR"
-        out.print(_indent(_plain(f"{head}: {limits}"), 4))
+        out.print(indent(_plain(f"{head}: {limits}"), 4))
     for line in way.differs:
-        out.print(_indent(_plain(line), 4))
+        out.print(indent(_plain(line), 4))
 
 
 def _missing(out: Console, missing: MissingAnswer) -> None:
@@ -379,59 +377,18 @@ def _missing(out: Console, missing: MissingAnswer) -> None:
     if missing.price_range:
         low, high = missing.price_range
         price += f" ({low:.0f} to {high:.0f})"
-    out.print(_indent(_plain(f"{missing.count} x {missing.kind} for {missing.role}{price}", "bold")))
-    out.print(_indent(_plain(f"such as: {missing.example}"), 4))
+    out.print(indent(_plain(f"{missing.count} x {missing.kind} for {missing.role}{price}", "bold")))
+    out.print(indent(_plain(f"such as: {missing.example}"), 4))
     for name, at in missing.spec.items():
-        out.print(_indent(words.limit(name, at), 4))
+        out.print(indent(words.limit(name, at), 4))
     if missing.seldom_listed:
         limits = "; ".join(words.limit(name, at) for name, at in missing.seldom_listed.items())
-        out.print(_indent(_plain(f"shops seldom list, usual for such a part: {limits}"), 4))
+        out.print(indent(_plain(f"shops seldom list, usual for such a part: {limits}"), 4))
     if missing.donors:
         names = ", ".join(f"{d.machine} ({d.chance:.0%}, {d.strip_time})" for d in missing.donors)
-        out.print(_indent(f"often found in: {names}", 4))
+        out.print(indent(f"often found in: {names}", 4))
         hazards = dict.fromkeys(h for d in missing.donors for h in d.hazards)
         if hazards:
-            out.print(_indent(f"in there: {', '.join(hazards)}", 4))
+            out.print(indent(f"in there: {', '.join(hazards)}", 4))
     if missing.closest:
-        out.print(_indent(_plain(near_line(missing.closest)), 4))
-
-
-def recipes(answer: RecipesAnswer) -> None:
-    """All recipes, one line each."""
-    out = console()
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("recipe", "what it is", "difficulty", "hours"):
-        table.add_column(name)
-    for each in answer.recipes:
-        table.add_row(each.recipe, f"{each.title}. {each.about}", each.difficulty, each.hours)
-    out.print(table)
-
-
-def recipe(answer: RecipeAnswer) -> None:
-    """One recipe: what it is, its demands, its functions and the ways to do them."""
-    out = console()
-    out.print(Text.assemble((answer.title, "bold"), f"  {answer.difficulty}, {answer.hours} hours"))
-    out.print(answer.about)
-    if answer.tools:
-        out.print(f"Tools: {answer.tools}")
-    out.print()
-    table = Table(
-        box=None,
-        pad_edge=False,
-        padding=(0, 2, 0, 0),
-        title="Demands (change with --set)",
-        title_justify="left",
-        title_style="bold",
-    )
-    for name in ("name", "value", "what it is"):
-        table.add_column(name)
-    for d in answer.demands:
-        table.add_row(d.name, show(d.value, d.quantity), d.help)
-    out.print(table)
-    out.print()
-    out.print("Functions, and the ways to do each:", style="bold")
-    for f in answer.functions:
-        out.print(_indent(f"{f.name}: {f.about}"))
-        for p in f.principles:
-            out.print(_indent(f"{p.name}: {', '.join(p.roles)}", 4))
-    _cautions(out, answer.cautions)
+        out.print(indent(_plain(near_line(missing.closest)), 4))

@@ -39,9 +39,7 @@ class Found:
 def sketch(project: Project, name: str, principle: Principle) -> Sketch:
     """Roles and links of one function in one principle."""
     bound = next(f for f in project.functions if f.name == name)
-    made = Sketch(name)
-    principle.build(made, bound.arguments)
-    return made
+    return principle.sketch(name, bound.arguments)
 
 
 @dataclass(frozen=True, order=True)
