@@ -91,7 +91,7 @@ def asked(path: Path) -> list[str]:
         answers.match(shed, "camera-slider", top=10),
         answers.match(shed, "drawer-rails", top=10),
         answers.why(shed, "lab-supply"),
-        answers.gaps_of(shed, "pen-plotter"),
+        answers.gaps_of(shed, "pen-plotter").model_copy(update={"alternatives": []}),  # cut short by time
         listings.list_stock(load_stock(path)),
         listings.list_stock(shed.stock),
     ]
