@@ -13,7 +13,7 @@ import networkx as nx
 
 from fitter.checks import drives, fits, guides, lab, placing, power, signals, steppers, strength
 from fitter.checks.base import Check
-from fitter.checks.motion import Load, Stage, Train
+from fitter.checks.motion import BeltReduction, Load, Stage, Train
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
 
 Graph = nx.DiGraph  # nodes are role names and loads, edges carry `link`
@@ -76,7 +76,7 @@ def trains(graph: nx.DiGraph[str]) -> Iterator[Train]:
             yield from _train(graph, node, load)
 
 
-_MOVERS = ("pull", "thread", "turn", "belt", "mesh", "shaft")
+_MOVERS = ("pull", "thread", "turn", "belt", "loop", "mesh", "shaft")
 
 
 def _train(graph: nx.DiGraph[str], node: str, load: Load) -> Iterator[Train]:
@@ -178,6 +178,19 @@ def travel_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
 
 
 @finder
+def loop_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Endless belts between two shafts: their length, and the pull they carry."""
+    for train in trains(graph):
+        for stage in train.stages:
+            if isinstance(stage, BeltReduction):
+                belt = before(graph, stage.wheel, "loop")
+                if belt is not None:
+                    yield strength.LoopPull(belt, stage.wheel, train.load)
+                    yield placing.LoopLength(belt, stage.role, stage.wheel)
+                    yield placing.LoopClosed(belt)
+
+
+@finder
 def coupler_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     """What couplers pass on: a stepper may give all it has at any stop, other motors what the load takes."""
     by_motor = {train.motor: train for train in trains(graph)}
@@ -243,14 +256,25 @@ def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     for node, data in graph.nodes(data=True):
         if data.get("least_voltage", 0.0) > 0:
             yield drives.UsefulVoltage(rail_at(graph, node), data["least_voltage"])
-    for rail, consumers in fed.values():
+    for source, (rail, consumers) in fed.items():
         yield power.RailCurrent(rail, tuple(consumers))
+        seconds = graph.nodes[source].get("run_time")
+        if seconds and isinstance(rail, PartRail):
+            yield power.RunTime(rail, tuple(consumers), seconds)
         if isinstance(rail, RectifiedRail):
             yield power.RectifierLoad(rail, tuple(consumers))
     yield from _shared(graph, fed)
 
 
 def _consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) -> power.Consumer | None:
+    """What a node draws; of several pieces in one role as many as may be on at once."""
+    one = _one_consumer(graph, node, by_driver)
+    data = graph.nodes[node]
+    at_once = data.get("at_once") or data["role"].count
+    return one if one is None or at_once == 1 else power.Several(one, float(at_once))
+
+
+def _one_consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) -> power.Consumer | None:
     train = by_driver.get(node)
     if train is not None:
         return (
@@ -348,7 +372,7 @@ def _commanded(
 ) -> Iterator[Check]:
     accepts = kinds(graph, node)
     output = "step_outputs" if any(k in STEPPERS for k in accepts) else "pwm_outputs"
-    wanted[board, output] = wanted.get((board, output), 0) + 1
+    wanted[board, output] = wanted.get((board, output), 0) + graph.nodes[node]["role"].count
     if "transistor switch" in accepts:
         yield signals.GateVoltage(board, node)
     elif "servo" not in accepts:

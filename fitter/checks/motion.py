@@ -160,6 +160,18 @@ class Screw(Stage):
         return Interval(least, as_number((grip / slope).lo <= 1))
 
 
+class BeltReduction(Stage):
+    """Endless belt from the pulley in this role to a wheel on the driven shaft."""
+
+    wheel: RoleName
+
+    def advance(self, parts: Parts) -> Interval:
+        return parts[self.role]["teeth"] / parts[self.wheel]["teeth"]
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return BELT_EFFICIENCY
+
+
 class RackGear(Stage):
     """Gear that runs along a rack."""
 
@@ -238,7 +250,9 @@ class Train(Reader):
     @cached_property
     def roles(self) -> tuple[str, ...]:
         """Motor, stages and guides set the torque needed; what reads driver or rail names them itself."""
-        return tuple(dict.fromkeys((self.motor, *(s.role for s in self.stages), *self.load.guides)))
+        return tuple(
+            dict.fromkeys((self.motor, *(r for s in self.stages for r in s.roles), *self.load.guides))
+        )
 
     def advance(self, parts: Parts) -> Interval:
         """Motion of the load per radian of the motor's output shaft."""

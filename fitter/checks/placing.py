@@ -81,6 +81,41 @@ class BeltTravel(Check):
         return "half the belt less half a pulley's turn and the carriage"
 
 
+class LoopLength(Check):
+    """An endless belt reaches round two pulleys that stand side by side without touching."""
+
+    name = "length of the endless belt"
+    quantity = "length"
+    belt: RoleName
+    pulley: RoleName
+    wheel: RoleName
+
+    def judge(self, parts: Parts) -> Judgement:
+        need = monotone(
+            belts.least_loop,
+            rising={
+                "pitch": parts[self.pulley]["belt_pitch"],
+                "teeth_a": parts[self.pulley]["teeth"],
+                "teeth_b": parts[self.wheel]["teeth"],
+            },
+        )
+        return at_least(need, parts[self.belt]["length"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "the pulleys all but touching; a longer belt only moves them apart"
+
+
+class LoopClosed(Check):
+    """Between two shafts the belt must be endless."""
+
+    name = "endless belt"
+    quantity = "flag"
+    belt: RoleName
+
+    def judge(self, parts: Parts) -> Judgement:
+        return yes(parts[self.belt]["closed"])
+
+
 class ScrewTravel(Check):
     """Travel that a screw or rack leaves for the carriage."""
 

@@ -16,6 +16,7 @@ from fitter.intervals import Interval, as_number
 from fitter.physics import stepper_windings
 from fitter.units import show
 
+USABLE_CHARGE = 0.8  # of the capacity, for a long life; as physics.batteries.run_time has it
 BRIDGE_SPARE = 1.5  # rating of a bridge over what is drawn for hours; common practice, no source
 
 
@@ -114,6 +115,20 @@ class CoilConsumer(Reader):
         return volts / parts[self.role]["resistance"]
 
 
+class Several(Reader):
+    """Some of a number of consumers alike, on at once."""
+
+    consumer: Consumer
+    at_once: float
+
+    @property
+    def about(self) -> str:
+        return f"{self.at_once:g} x {self.consumer.about}"
+
+    def current(self, parts: Parts, volts: Interval) -> Interval:
+        return self.consumer.current(parts, volts) * self.at_once
+
+
 class RailAmount(Reader):
     """What one consumer takes of a rail, with what is to spare: amps, or watts."""
 
@@ -158,6 +173,34 @@ class RailCurrent(SumCheck):
         )
         text = f"all at once, each at its hardest: {each}; loaded to {LOADING:.0%} for long life"
         return text + (_drift(self.rail, parts) if isinstance(self.rail, PartRail) else "")
+
+
+class RunTime(SumCheck):
+    """A battery lasts as long as asked with everything at its hardest; other supplies last for ever."""
+
+    name = "running time of the battery"
+    quantity = "charge"
+    rail: PartRail
+    consumers: tuple[Consumer, ...]
+    seconds: float
+
+    @property
+    def amounts(self) -> tuple[RailAmount, ...]:
+        return tuple(RailAmount(self.rail, c, spare=self.seconds) for c in self.consumers)
+
+    @property
+    def shared(self) -> tuple[str, ...]:
+        return self.rail.roles
+
+    def room(self, parts: Parts) -> Interval:
+        return parts[self.rail.role]["capacity"] * USABLE_CHARGE
+
+    def idle(self, parts: Parts) -> bool:
+        return bool(np.isinf(parts[self.rail.role]["capacity"].lo))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        hours, share = show(self.seconds, "time"), f"{USABLE_CHARGE:.0%}"
+        return f"{hours} with everything at its hardest, from {share} of the charge"
 
 
 class RectifierLoad(SumCheck):

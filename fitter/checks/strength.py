@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import pi
+
 import numpy as np
 
 from fitter.checks.base import Check, Judgement, Parts, RoleName, at_least, stays_above, stays_below, within
@@ -30,6 +32,24 @@ class BeltPull(Check):
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return "pull while it speeds up; a wider or coarser belt carries more"
+
+
+class LoopPull(Check):
+    """An endless belt carries the torque of the driven shaft at the radius of its wheel."""
+
+    name = "pull on the belt"
+    quantity = "force"
+    belt: RoleName
+    wheel: RoleName
+    load: Load
+
+    def judge(self, parts: Parts) -> Judgement:
+        wheel = parts[self.wheel]
+        radius = wheel["belt_pitch"] * wheel["teeth"] * (1 / (2 * pi))
+        return at_least(self.load.force(parts) / radius, parts[self.belt]["working_force"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return "torque over the radius of the driven pulley; a wider or coarser belt carries more"
 
 
 class ScrewBuckling(Check):

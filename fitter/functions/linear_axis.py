@@ -138,6 +138,22 @@ def gearmotor_spool(sketch: Sketch, a: Arguments) -> None:
     sketch.terminal("load", f"{sketch.name}.load")
 
 
+@principle("linear_axis", "stepper and spool", "stepper winding a cord")
+def stepper_spool(sketch: Sketch, a: Arguments) -> None:
+    """Cord on a drum, its length counted in steps; a weight or a second cord pulls back."""
+    motor = stepper_drive(sketch, a)
+    spool = sketch.role("spool", "roller", about="drum for the cord", stage=Spool)
+    sketch.link("shaft", motor, spool, shaft="shaft_diameter", bore="bore")
+    sketch.link("pull", spool, _load(sketch, a, STEPPER_SAFETY))
+    sketch.terminal("load", f"{sketch.name}.load")
+
+
+@principle("linear_axis", "gearmotor and belt", "gearmotor, toothed belt, limit switches at the ends")
+def gearmotor_belt(sketch: Sketch, a: Arguments) -> None:
+    """End to end travel both ways, as for a curtain or a drawer."""
+    _belt(sketch, a, dc_drive(sketch, a, "dc gearmotor", "dc motor"), GEARMOTOR_SAFETY)
+
+
 @principle("linear_axis", "stepper and rack", "stepper, gear running along a rack")
 def stepper_rack(sketch: Sketch, a: Arguments) -> None:
     """Long travel without a belt; the gear must match the rack."""

@@ -12,17 +12,30 @@ function(
     stroke=Argument("length", "5 mm", "from one place to the other"),
     duty=Argument("ratio", "0.3", "share of time it is on"),
     arm=Argument("length", "15 mm", "of a servo's horn"),
+    count=Argument("count", "1", "how many alike"),
+    at_once=Argument("count", "1", "how many of them may be on at once"),
     power=Argument(REFERENCE, help="the supply of a coil"),
     logic=Argument(REFERENCE, "", "the supply of a servo"),
     control=Argument(REFERENCE, help="the control that commands it"),
 )
 
 
+def _pieces(a: Arguments) -> int:
+    """How many coils or servos alike; a function without that argument has one."""
+    return round(figure(a, "count")) if a.get("count") else 1
+
+
 @principle("push", "servo", "hobby servo with a horn")
 def servo(sketch: Sketch, a: Arguments) -> None:
     """Quiet and gentle, fed from the logic supply."""
     part = sketch.role(
-        "servo", "servo", about="servo", force=figure(a, "force"), arm=figure(a, "arm"), output="pwm_outputs"
+        "servo",
+        "servo",
+        count=_pieces(a),
+        about="servo",
+        force=figure(a, "force"),
+        arm=figure(a, "arm"),
+        at_once=a["at_once"],
     )
     feed = a["logic"] or a["power"]
     if feed:
@@ -37,7 +50,9 @@ def solenoid(sketch: Sketch, a: Arguments) -> None:
     coil = sketch.role(
         "solenoid",
         "solenoid",
+        count=_pieces(a),
         about="solenoid",
+        at_once=a["at_once"],
         force=figure(a, "force"),
         stroke=figure(a, "stroke"),
         duty=figure(a, "duty"),
@@ -48,7 +63,10 @@ def solenoid(sketch: Sketch, a: Arguments) -> None:
 def switched(sketch: Sketch, a: Arguments, coil: str) -> None:
     """Put a transistor between a coil and its rail."""
     switch = sketch.role(
-        "switch", "transistor switch", about="transistor switch with a diode across the coil"
+        "switch",
+        "transistor switch",
+        count=_pieces(a),
+        about="transistor switch with a diode across the coil",
     )
     sketch.link("switches", switch, coil)
     if a["power"]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitter.checks.motion import Direct, Load, Worm
+from fitter.checks.motion import BeltReduction, Direct, Load, Worm
 from fitter.functions.linear_axis import GEARMOTOR_SAFETY, STEPPER_SAFETY, dc_drive, figure, stepper_drive
 from fitter.functions.model import REFERENCE, Argument, Arguments, Sketch, function, principle
 
@@ -63,3 +63,28 @@ def stepper_worm(sketch: Sketch, a: Arguments) -> None:
     worm = sketch.role("worm", "worm set", about="worm and wheel", stage=Worm)
     sketch.link("shaft", motor, worm, shaft="shaft_diameter", bore="bore")
     sketch.link("turn", worm, _load(sketch, a, STEPPER_SAFETY))
+
+
+def _belt(sketch: Sketch, a: Arguments, motor: str, safety: float) -> None:
+    wheel = sketch.role("wheel", "pulley", about="pulley on the driven shaft")
+    pulley = sketch.role(
+        "pulley", "pulley", about="pulley on the motor", stage=lambda role: BeltReduction(role, wheel)
+    )
+    belt = sketch.role("belt", "timing belt", about="endless belt round both")
+    sketch.link("shaft", motor, pulley, shaft="shaft_diameter", bore="bore")
+    sketch.link("belt", pulley, belt)
+    sketch.link("belt", wheel, belt)
+    sketch.link("loop", belt, wheel)
+    sketch.link("turn", wheel, _load(sketch, a, safety))
+
+
+@principle("rotary_axis", "stepper and belt reduction", "stepper, endless toothed belt to a larger pulley")
+def stepper_belt(sketch: Sketch, a: Arguments) -> None:
+    """Quiet reduction; turns freely by hand without power."""
+    _belt(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)
+
+
+@principle("rotary_axis", "gearmotor and belt reduction", "gearmotor, endless toothed belt to another pulley")
+def gearmotor_belt(sketch: Sketch, a: Arguments) -> None:
+    """Where the gearmotor must stand beside the shaft, or turns too fast."""
+    _belt(sketch, a, dc_drive(sketch, a, "dc gearmotor", "dc motor"), GEARMOTOR_SAFETY)

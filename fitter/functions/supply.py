@@ -9,6 +9,7 @@ function(
     "supply",
     "feeds one rail to everything that names it",
     least_voltage=Argument("voltage", "0 V", "lowest voltage that is of use"),
+    run_time=Argument("time", "0 s", "that a battery must last with everything at its hardest"),
 )
 
 
@@ -23,6 +24,7 @@ def one_unit(sketch: Sketch, a: Arguments) -> None:
         about="power supply",
         makes_rail=True,
         least_voltage=figure(a, "least_voltage"),
+        run_time=a["run_time"],
     )
     sketch.terminal("out", part)
 

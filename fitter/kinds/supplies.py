@@ -83,6 +83,7 @@ def _rail(
         "voltage.high": _open_voltage(voltage, regulated),
         "current": current,
         "unit_power": power,
+        "capacity": UNLIMITED,
         FREE: ALONE,
         "rails": certain(1.0),
     }

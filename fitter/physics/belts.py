@@ -134,6 +134,35 @@ def loop_length(centre_distance: Number, pitch: Number, teeth_a: Number, teeth_b
     return straight + math.pi * (radius_a + radius_b) + 2 * angle * (radius_a - radius_b)
 
 
+def least_loop(pitch: Number, teeth_a: Number, teeth_b: Number) -> Number:
+    """Length of the shortest endless belt round two pulleys: they all but touch.
+
+    :func:`loop_length` at a centre distance of half the sum of the pitch diameters.
+
+    Args:
+        pitch: of the belt, m.
+        teeth_a: of one pulley.
+        teeth_b: of the other pulley.
+
+    Returns:
+        Length, m.
+
+    Raises:
+        ValueError: pitch or teeth not above zero.
+
+    Source:
+        Geometry of :func:`loop_length`.
+
+    Example:
+        >>> round(least_loop(pitch=2e-3, teeth_a=20, teeth_b=20) * 1e3, 2)  # 20 teeth and two diameters
+        65.46
+    """
+    _require_belt(pitch, teeth_a)
+    _require_belt(pitch, teeth_b)
+    apart = (pitch_diameter(pitch, teeth_a) + pitch_diameter(pitch, teeth_b)) / 2
+    return loop_length(apart, pitch, teeth_a, teeth_b)
+
+
 def centre_distance(length: Number, pitch: Number, teeth_a: Number, teeth_b: Number) -> Number:
     """Distance of two shafts for a closed belt, the inverse of :func:`loop_length`.
 

@@ -49,7 +49,14 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
         "max_closed_length": (0.1, 1.0),
         "carriage_length": (0.02, 0.2),
     },
-    "push": {"force": (0.05, 50.0), "stroke": (1e-3, 0.02), "duty": (0.05, 1.0), "arm": (5e-3, 0.05)},
+    "push": {
+        "force": (0.05, 50.0),
+        "stroke": (1e-3, 0.02),
+        "duty": (0.05, 1.0),
+        "arm": (5e-3, 0.05),
+        "count": (1.0, 4.0),
+        "at_once": (1.0, 3.0),
+    },
     "switch": {"force": (0.0, 50.0), "stroke": (0.0, 0.02), "duty": (0.05, 1.0)},
     "adjustable_supply": {
         "voltage": (2.0, 40.0),
@@ -58,7 +65,7 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
         "ambient": (253.0, 333.0),
         "lowest_voltage": (1.25, 2.0),
     },
-    "supply": {"least_voltage": (0.0, 12.0)},
+    "supply": {"least_voltage": (0.0, 12.0), "run_time": (60.0, 40e3)},
     "sense": {"count": (1.0, 4.0)},
     "control": {},
 }
@@ -124,8 +131,8 @@ def demands_of(plan: Plan, rng: np.random.Generator) -> dict[str, dict[str, floa
     if "guide" in drawn and "axis" in drawn:
         for shared in ("travel", "mass", "carriage_length"):
             drawn["guide"][shared] = drawn["axis"][shared]
-    if "ends" in drawn:
-        drawn["ends"]["count"] = float(round(drawn["ends"]["count"]))
+    for each in drawn.values():
+        each |= {n: float(round(each[n])) for n in ("count", "at_once") if n in each}
     return drawn
 
 

@@ -42,6 +42,7 @@ MODEL_BANDS = {
     "RailCurrent": np.inf,  # a driver may be set anywhere from its own limit up to the motor's rating
     "SharedUnit": np.inf,
     "SharedRail": np.inf,
+    "RunTime": np.inf,
     "JunctionHeat": 1.64,
     "RegulatorHeat": 1.64,
     "SafeArea": np.inf,  # steepness of the second-breakdown line and the washer under the case
