@@ -50,6 +50,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "shopping": {"errors", "words", "models"},
     "show": BASE | {"answers", "words", "shopping"},
     "figures": {"records"},
+    "sheet": PARTS | {"checks", "functions", "solve", "figures"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),

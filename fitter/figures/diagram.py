@@ -6,16 +6,21 @@ M. Okabe and K. Ito, "Color universal design" (2008), which people with any sort
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
 from fitter.figures.layers import Laid, Place, Run, lay_out
 from fitter.figures.lettering import width_of, wrapped
 
-ROOM = 700.0  # px of a row: an A4 page less its margins at 96 px an inch
+PAGE = 700.0  # px: an A4 page less its margins, at 96 px an inch
+ROOMS = (
+    700.0,
+    560.0,
+    440.0,
+)  # px of a row of boxes, the first with which all of it is no wider than the page
 TITLE, LINE, LABEL = 12.0, 10.5, 10.0  # font sizes, px
-WIDEST, NARROWEST = 172.0, 84.0  # px of a box
+WIDEST, NARROWEST = 160.0, 84.0  # px of a box
 LABEL_ROOM = 104.0  # px of a label, before it takes another line
 LEADING = 1.25  # from line to line, by the font's size
 PAD = 7.0
@@ -86,12 +91,7 @@ def diagram(blocks: Sequence[Block], wires: Sequence[Wire], *, name: str = "diag
             raise ValueError(f"no kind of wire {wire.kind!r}; there are {', '.join(STYLES)}")
     texts = {block.id: _BoxText(block) for block in blocks}
     labels = [_label_lines(wire) for wire in wires]
-    laid = lay_out(
-        {id_: text.size for id_, text in texts.items()},
-        [(wire.source, wire.target) for wire in wires],
-        [_label_size(lines) for lines in labels],
-        room=ROOM,
-    )
+    laid = _fitted(texts, wires, labels)
     legend = _Legend([kind for kind in STYLES if any(w.kind == kind for w in wires)], max(laid.width, 320.0))
     width = max(laid.width, legend.width) + 2 * EDGE
     height = laid.height + legend.height + 2 * EDGE
@@ -114,6 +114,14 @@ def diagram(blocks: Sequence[Block], wires: Sequence[Wire], *, name: str = "diag
             "</svg>",
         ]
     )
+
+
+def _fitted(texts: Mapping[str, _BoxText], wires: Sequence[Wire], labels: Sequence[Sequence[str]]) -> Laid:
+    """The lowest drawing that is no wider than a page, else the narrowest."""
+    sizes = {id_: text.size for id_, text in texts.items()}
+    edges = [(wire.source, wire.target) for wire in wires]
+    tried = [lay_out(sizes, edges, [_label_size(lines) for lines in labels], room=room) for room in ROOMS]
+    return min(tried, key=lambda laid: (max(laid.width, PAGE), laid.height))
 
 
 def read_out(blocks: Sequence[Block], wires: Sequence[Wire]) -> str:

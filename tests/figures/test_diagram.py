@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fitter.figures.diagram import ROOM, STYLES, Block, Wire, diagram, read_out
+from fitter.figures.diagram import ROOMS, STYLES, Block, Wire, diagram, read_out
 from fitter.figures.layers import Place, Run, in_order, lay_out, without_circles
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,7 +66,7 @@ def test_no_boxes_labels_or_wires_overlap(graph: tuple[list[Block], list[Wire]])
     blocks, wires = graph
     sizes = {b.id: (60.0 + 9 * i % 100, 30.0 + 17 * i % 50) for i, b in enumerate(blocks)}
     labels = [(12.0 + 5 * len(w.label), 14.0) for w in wires]
-    laid = lay_out(sizes, [(w.source, w.target) for w in wires], labels, room=ROOM)
+    laid = lay_out(sizes, [(w.source, w.target) for w in wires], labels, room=ROOMS[0])
     rectangles = [rectangle(p) for p in (*laid.boxes.values(), *laid.labels)]
     assert not any(a.overlaps(b) for a, b in combinations(rectangles, 2))
     for runs in laid.runs:
