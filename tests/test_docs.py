@@ -17,19 +17,23 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer
+import yaml
 from test_import_direction import MAY_IMPORT
 
 from fitter import cli, words
 from fitter.checks.base import Verdict
 from fitter.kinds import KINDS, Kind, Spec
 from fitter.ratings import parse_rating
+from fitter.recipes import load_recipes
 from fitter.solve.builds import State
 from fitter.units import QUANTITIES, FitterError, parse
 
 ROOT = Path(__file__).parents[1]
+GOLDENS = ROOT / "tests" / "recipes" / "goldens"
 PAGES = ("README.md", "DEVELOPERS.md")
 UPDATE = bool(os.environ.get("FITTER_UPDATE_DOCS"))
 REMEDY = "if that is right, run `FITTER_UPDATE_DOCS=1 pytest tests/test_docs.py` and read what it changed"
@@ -213,6 +217,23 @@ def written_down(name: str, lines: list[str]) -> None:
         (ROOT / "README.md").write_text(head + start + wanted + end + tail, encoding="utf-8")
     else:
         assert body == wanted, f"the list '{name}' of README.md is out of date; {REMEDY}"
+
+
+def test_projects_are_listed_with_their_states() -> None:
+    """The states are those of the goldens, which tests hold against the search."""
+    goldens = {f.stem: yaml.safe_load(f.read_text(encoding="utf-8")) for f in GOLDENS.glob("*.yaml")}
+    stocks = sorted({stock for golden in goldens.values() for stock in golden})
+    heads = [stock.removesuffix(".yaml").replace("_", " ") for stock in stocks]
+    rows = [
+        " | ".join((f"| `{r.name}`", r.title, *(_state(goldens[r.name][stock]) for stock in stocks))) + " |"
+        for r in load_recipes().values()
+    ]
+    head = f"| recipe | project | {' | '.join(heads)} |"
+    written_down("projects", [head, "|" + "---|" * (2 + len(stocks)), *rows])
+
+
+def _state(golden: dict[str, Any]) -> str:
+    return golden["state"] + (f", {golden['to_buy']}" if golden["to_buy"] else "")
 
 
 def test_kinds_and_ratings_are_listed() -> None:
