@@ -8,19 +8,21 @@ were. See :mod:`fitter.stock.replace` for what happens on the disk.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
+from itertools import groupby
 from pathlib import Path
+from types import ModuleType
 
-from fitter.documents import nearest, read_bytes, shown_path, text_of
+from fitter.documents import Fields, Items, Node, Text, nearest, read_bytes, shown_path, text_of
 from fitter.errors import FitterError, FitterErrors
 from fitter.ratings import Rating
 from fitter.stock import table_edit, yaml_edit
-from fitter.stock.entries import PLAIN, parsed
+from fitter.stock.entries import PLAIN, parsed, read_lot
 from fitter.stock.files import read_lots, stock_files
 from fitter.stock.lots import Lot
-from fitter.stock.replace import changed
-from fitter.stock.tables import TABLES
+from fitter.stock.replace import changed_all, meanwhile
+from fitter.stock.tables import COMMENT, TABLES
 from fitter.stock.yaml_edit import Value
 
 _BOM = b"\xef\xbb\xbf"
@@ -92,23 +94,45 @@ def file_of(stock: Path, lot: str) -> Path:
 def edit(file: Path, changes: Sequence[Change]) -> Edited:
     """Make changes in one file of a stock, all of them or none.
 
+    A file that is not there is made when lots are added and nothing else.
+
     Raises:
         FitterError: A lot that is not there, or there already; a value that is not understood; a file
             that cannot be written or was changed meanwhile. The file is then as it was.
     """
-    touched = {c.lot for c in changes}
-    states: list[Mapping[str, Lot]] = []
+    return edit_files({file: changes})[0]
 
-    def change(old: bytes) -> bytes:
-        new = _changed_text(old, file, changes)
-        before, after = _compared(old, new, file, touched)
-        _as_meant(changes, before, after, file)
-        states[:] = [before, after]
-        return new
 
-    changed(file, change)
-    before, after = states
-    return Edited(file, before, after)
+def edit_files(
+    changes: Mapping[Path, Sequence[Change]], seen: Mapping[Path, bytes] | None = None
+) -> list[Edited]:
+    """Make changes in several files of a stock, all of them or none.
+
+    Args:
+        changes: What to change in each file.
+        seen: What files held when the changes were thought out; they must hold it still.
+
+    Raises:
+        FitterError: As :func:`edit`. All files are then as they were.
+    """
+    edited: dict[Path, Edited] = {}
+
+    def changing(file: Path, wanted: Sequence[Change]) -> Callable[[bytes], bytes]:
+        def change(old: bytes) -> bytes:
+            if seen is not None and file in seen and seen[file] != old:
+                raise meanwhile(file)
+            new = _changed_text(old, file, wanted)
+            touched = {c.lot for c in wanted}
+            before, after = _compared(old, new, file, touched)
+            _as_meant(wanted, before, after, file)
+            edited[file] = Edited(file, before, after)
+            return new
+
+        return change
+
+    new_files = [f for f, wanted in changes.items() if all(isinstance(c, AddLot) for c in wanted)]
+    changed_all({file: changing(file, wanted) for file, wanted in changes.items()}, may_be_new=new_files)
+    return [edited[file] for file in changes]
 
 
 def _changed_text(old: bytes, file: Path, changes: Sequence[Change]) -> bytes:
@@ -116,16 +140,23 @@ def _changed_text(old: bytes, file: Path, changes: Sequence[Change]) -> bytes:
     text = text_of(old, shown_path(file))
     how = table_edit if file.suffix.casefold() in TABLES else yaml_edit
     try:
-        for each in changes:
-            if isinstance(each, SetField):
-                text = how.set_field(text, each.lot, each.steps, each.value)
-            elif isinstance(each, AddLot):
-                text = how.add_lot(text, each.fields)
-            else:
-                text = how.remove_lot(text, each.lot)
+        for _, run in groupby(changes, key=type):  # a run of changes of one sort is made at one go
+            text = _run_made(how, text, list(run))
     except FitterError as error:
         raise error.at(file=shown_path(file)) from error
     return mark + text.encode("utf-8")
+
+
+def _run_made(how: ModuleType, text: str, run: Sequence[Change]) -> str:
+    made: str = text
+    if isinstance(run[0], AddLot):
+        made = how.add_lots(text, [c.fields for c in run if isinstance(c, AddLot)])
+    elif isinstance(run[0], SetField):
+        made = how.set_fields(text, [(c.lot, c.steps, c.value) for c in run if isinstance(c, SetField)])
+    else:
+        for each in run:
+            made = how.remove_lot(made, each.lot)
+    return made
 
 
 def _lots(content: bytes, file: Path) -> tuple[dict[str, Lot], list[FitterError]]:
@@ -142,9 +173,9 @@ def _compared(
         FitterErrors: What the new text would be refused for, and the old one was not.
         FitterError: It would change another lot.
     """
-    before, errors = _lots(old, file)
+    before, errors = _lots(old, file) if old else ({}, [])
     after, new_errors = _lots(new, file)
-    known = [(e.lot, e.field, e.problem) for e in errors]
+    known = {(e.lot, e.field, e.problem) for e in errors}
     fresh = [e for e in new_errors if (e.lot, e.field, e.problem) not in known]
     if fresh:
         raise FitterErrors(fresh)
@@ -174,22 +205,56 @@ def _as_meant(
     Raises:
         FitterError: It is not, or was there before it was added.
     """
+    of_lot: dict[str, list[Change]] = {}
     for each in changes:
-        if isinstance(each, AddLot) and each.lot in before:
-            raise FitterError(f"there is a lot {each.lot!r} already", file=shown_path(file), lot=each.lot)
-    for lot, last in {c.lot: c for c in changes}.items():
-        sets = [c for c in changes if isinstance(c, SetField) and c.lot == lot]
-        good = (lot in after) != isinstance(last, RemoveLot)
-        if (
-            good
-            and lot in before
-            and lot in after
-            and not any(isinstance(c, AddLot | RemoveLot) for c in changes)
-        ):
-            good = _only_set(before[lot], after[lot], sets)
-        if not good:
+        of_lot.setdefault(each.lot, []).append(each)
+    for lot, wanted in of_lot.items():
+        if _added_twice(wanted, lot in before):
+            raise FitterError(f"there is a lot {lot!r} already", file=shown_path(file), lot=lot)
+        if not _come_out(wanted, before.get(lot), after.get(lot)):
             problem = "this change would not come out as meant; nothing was written"
             raise FitterError(problem, file=shown_path(file), lot=lot, expected="change it by hand")
+
+
+def _added_twice(wanted: Sequence[Change], there: bool) -> bool:
+    """Whether a lot is added where it is already."""
+    for each in wanted:
+        if there and isinstance(each, AddLot):
+            return True
+        there = not isinstance(each, RemoveLot)
+    return False
+
+
+def _come_out(wanted: Sequence[Change], before: Lot | None, after: Lot | None) -> bool:
+    """Whether a lot came out as the changes of it say."""
+    last = wanted[-1]
+    if after is None or isinstance(last, RemoveLot):
+        return after is None and isinstance(last, RemoveLot)
+    if isinstance(last, AddLot):
+        return _is_added(last, after)
+    sets = [c for c in wanted if isinstance(c, SetField)]
+    return before is None or len(sets) < len(wanted) or _only_set(before, after, sets)
+
+
+def _is_added(added: AddLot, after: Lot) -> bool:
+    """Whether a lot is what its fields say when they are read without any file."""
+    fields = Fields(0)
+    for name, value in added.fields.items():
+        if name != COMMENT:
+            fields[name] = _node(value)
+    lot = read_lot(fields, after.file, [])
+    return lot is not None and _figures(lot) == _figures(after)
+
+
+def _node(value: Value) -> Node:
+    if isinstance(value, str):
+        return Text(value.strip(), 0)
+    rails = Items(0)
+    for each in value:
+        rail = Fields(0)
+        rail.update({name: Text(figure.strip(), 0) for name, figure in each.items()})
+        rails.append(rail)
+    return rails
 
 
 def _only_set(before: Lot, after: Lot, sets: Sequence[SetField]) -> bool:

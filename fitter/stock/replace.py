@@ -12,7 +12,8 @@ import os
 import shutil
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from fitter.documents import read_bytes, shown_path
@@ -26,21 +27,61 @@ _AGAIN = 0.02  # seconds between two looks at the lock
 def changed(file: Path, change: Callable[[bytes], bytes]) -> bytes:
     """Change a file by a function from its old bytes to its new ones; gives the new ones.
 
-    Where ``file`` is a symbolic link, what it points to is changed and the link stays. Access rights are
-    kept. Nothing is written when the bytes stay the same.
+    Raises:
+        FitterError: As :func:`changed_all`.
+    """
+    return changed_all({file: change})[file]
+
+
+def changed_all(
+    changes: Mapping[Path, Callable[[bytes], bytes]], may_be_new: Collection[Path] = ()
+) -> dict[Path, bytes]:
+    """Change files, each by a function from its old bytes to its new ones; gives the new ones.
+
+    Where a file is a symbolic link, what it points to is changed and the link stays. Access rights are
+    kept. Nothing is written when the bytes stay the same. All new texts are on the disk before the first
+    takes its place; when one of several cannot, those before it are put back.
+
+    Args:
+        changes: The files with their functions.
+        may_be_new: Files that are made when they are not there; their old bytes are none.
 
     Raises:
-        FitterError: The file cannot be read or written, another command holds it, or another program
-            changed it meanwhile. The file is then as it was.
+        FitterError: A file cannot be read or written, another command holds it, or another program
+            changed it meanwhile. The files are then as they were.
     """
-    real = Path(os.path.realpath(file))
-    with _failing_clearly(file), locked(real.parent, file):
-        _sweep(real)
-        old = read_bytes(real)
-        new = change(old)
-        if new != old:
-            _replace(real, old, new, file)
-        return new
+    new_ones = {Path(os.path.realpath(file)) for file in may_be_new}
+    swaps = []
+    with contextlib.ExitStack() as held:
+        files = {Path(os.path.realpath(file)): file for file in changes}
+        for folder in sorted(
+            {real.parent for real in files}
+        ):  # in one order, so that no two wait for each other
+            file = next(file for real, file in files.items() if real.parent == folder)
+            held.enter_context(_failing_clearly(file))
+            held.enter_context(locked(folder, file))
+        for real, file in files.items():
+            with _failing_clearly(file):
+                _sweep(real)
+                old = None if real in new_ones and not real.exists() else read_bytes(real)
+                swaps.append(_Swap(file, real, old, changes[file](old or b"")))
+        _replace_all([swap for swap in swaps if swap.new != swap.old])
+    return {swap.file: swap.new for swap in swaps}
+
+
+@dataclass(frozen=True)
+class _Swap:
+    """A file, where it really is, what it holds (nothing where it is not there) and what it shall hold."""
+
+    file: Path
+    real: Path
+    old: bytes | None
+    new: bytes
+
+    @property
+    def spare(self) -> Path:
+        """Where the new text waits."""
+        return _spare(self.real, str(os.getpid()))
 
 
 @contextlib.contextmanager
@@ -52,22 +93,58 @@ def _failing_clearly(file: Path) -> Iterator[None]:
         raise FitterError(problem, file=shown_path(file), expected="the file is as it was") from error
 
 
-def _replace(real: Path, old: bytes, new: bytes, file: Path) -> None:
-    spare = _spare(real, str(os.getpid()))
+def meanwhile(file: Path) -> FitterError:
+    """The error about a file that somebody else wrote to."""
+    return FitterError(
+        "the file was changed by another program meanwhile",
+        file=shown_path(file),
+        expected="nothing was written; run it again",
+    )
+
+
+def _replace_all(swaps: Sequence[_Swap]) -> None:
+    done: list[_Swap] = []
     try:
-        _write(spare, new, real)
-        if read_bytes(real) != old:
-            raise FitterError(
-                "the file was changed by another program meanwhile",
-                file=shown_path(file),
-                expected="nothing was written; run it again",
-            )
-        _back_up(real)
-        os.replace(spare, real)
+        for swap in swaps:
+            with _failing_clearly(swap.file):
+                _write(swap.spare, swap.new, swap.real)
+        for swap in swaps:
+            if (read_bytes(swap.real) if swap.old is not None or swap.real.exists() else None) != swap.old:
+                raise meanwhile(swap.file)
+        for swap in swaps:
+            with _failing_clearly(swap.file):
+                if swap.old is not None:
+                    _back_up(swap.real)
+                done.append(swap)
+                os.replace(swap.spare, swap.real)
     except BaseException:
-        spare.unlink(missing_ok=True)
+        _put_back(done[:-1] if done and done[-1].spare.exists() else done)
+        for swap in swaps:
+            with contextlib.suppress(OSError):
+                swap.spare.unlink(missing_ok=True)
         raise
-    _flush_folder(real.parent)
+    for folder in {swap.real.parent for swap in swaps}:
+        _flush_folder(folder)
+
+
+def _put_back(swaps: Sequence[_Swap]) -> None:
+    """Old files in their places again; their backups are what they were, so that takes no room on the disk.
+
+    Raises:
+        FitterError: Not even that is possible; it says which file holds what.
+    """
+    for swap in reversed(swaps):
+        try:
+            if swap.old is None:
+                swap.real.unlink(missing_ok=True)
+            else:
+                os.replace(swap.real.with_name(swap.real.name + BACKUP), swap.real)
+        except OSError as error:
+            raise FitterError(
+                f"changed, but not all files of this change could be: {error.strerror or error}",
+                file=shown_path(swap.file),
+                expected=f"what it was is in {swap.file.name}{BACKUP}; or run it again",
+            ) from error
 
 
 def _spare(real: Path, word: str) -> Path:
@@ -85,20 +162,32 @@ def _sweep(real: Path) -> None:
 
 
 def _write(spare: Path, content: bytes, like: Path) -> None:
-    """A new file with some content and the access rights of another, safe on the disk."""
+    """A new file with some content and the rights of another, safe on the disk."""
     handle = os.open(spare, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
     try:
         rest = memoryview(content)
         while rest:
             rest = rest[os.write(handle, rest) :]
-        state = os.stat(like)
-        if hasattr(os, "fchmod"):
-            with contextlib.suppress(PermissionError):  # of another user: the rights still count
-                os.fchown(handle, state.st_uid, state.st_gid)
-            os.fchmod(handle, state.st_mode & 0o7777)
+        _rights_like(handle, like)
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def _rights_like(handle: int, like: Path) -> None:
+    """Owner and access rights of another file; those usual for new ones where it is not there."""
+    if not hasattr(os, "fchmod"):
+        return
+    try:
+        state = os.stat(like)
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        os.fchmod(handle, 0o666 & ~mask)
+        return
+    with contextlib.suppress(PermissionError):  # of another user: the rights still count
+        os.fchown(handle, state.st_uid, state.st_gid)
+    os.fchmod(handle, state.st_mode & 0o7777)
 
 
 def _back_up(real: Path) -> None:

@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from fitter.documents import Fields, Text
 from fitter.errors import FitterError
-from fitter.stock.tables import RATINGS, _column, _name, _rails, _separator
-from fitter.stock.yaml_edit import Value, newline_of
+from fitter.stock.entries import PLAIN, WORDS
+from fitter.stock.tables import (
+    COMMENT,
+    RATINGS,
+    _column,
+    _name,
+    _rails,
+    _separator,
+    as_meant,
+    harmless,
+    rail_written,
+)
+from fitter.stock.yaml_edit import FieldSet, Splice, Value, newline_of, spliced
 
 _END = re.compile("\r\n|\n|\r")
-_EVIDENCE = re.compile(r"(.*?)(, ?[a-z]+)?", re.IGNORECASE)
-_EVIDENCE_AT_END = re.compile(r"[,;] ?[a-z]+$", re.IGNORECASE)
+_QUOTED = re.compile('"[^"]*+(?:""[^"]*+)*+"')
 
 
 @dataclass(frozen=True)
@@ -27,39 +38,82 @@ class Cell:
 
 @dataclass
 class Table:
-    """A table as rows of cells with their places."""
+    """A table as rows of cells with their places, and what is to stand in them."""
 
     text: str
     separator: str
     names: list[str]
     rows: list[list[Cell]]
+    changes: dict[tuple[int, int], str] = field(default_factory=dict)
 
-    @property
-    def heading(self) -> list[Cell]:
-        """The cells of the first row."""
-        return self.rows[0]
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """The number of the row of each lot."""
+        place = self.names.index("id") if "id" in self.names else len(self.names)
+        found: dict[str, int] = {}
+        for number, row in enumerate(self.rows[1:], start=1):
+            if place < len(row):
+                found.setdefault(row[place].said.strip(), number)
+        return found
 
-    def row(self, lot: str) -> list[Cell]:
-        """The row of a lot.
+    def row(self, lot: str) -> int:
+        """The number of the row of a lot.
 
         Raises:
             FitterError: There is none.
         """
-        place = self.names.index("id") if "id" in self.names else -1
-        for row in self.rows[1:]:
-            if 0 <= place < len(row) and row[place].said.strip() == lot:
-                return row
-        raise FitterError(f"no lot {lot!r} in this file", expected="run `fitter stock check`")
+        if lot not in self.places:
+            raise FitterError(f"no lot {lot!r} in this file", expected="run `fitter stock check`")
+        return self.places[lot]
 
-    def written(self, said: str) -> str:
-        """What a cell says as this table writes it."""
-        if self.decimal_commas:
+    def said(self, row: int, name: str) -> str:
+        """What stands, or is to stand, in a column; nothing where there is no such column or cell."""
+        if name not in self.names:
+            return ""
+        place = self.names.index(name)
+        cells = self.rows[row]
+        return self.changes.get((row, place), cells[place].said if place < len(cells) else "")
+
+    def put(self, row: int, name: str, said: str) -> None:
+        """Say what is to stand in a cell; a heading that is missing is added."""
+        if name not in self.names:
+            self.names.append(name)
+        self.changes[row, self.names.index(name)] = said
+
+    def changed(self) -> str:
+        """The text with all of that in it."""
+        splices = []
+        for (row, place), said in sorted(self.changes.items()):
+            cells, written = self.rows[row], self.written(self.names[place], said)
+            if place < len(cells):
+                splices.append(Splice(cells[place].start, cells[place].end, written))
+        for row in sorted({row for row, place in self.changes if place >= len(self.rows[row])}):
+            splices.append(self._longer(row))
+        if len(self.names) > len(self.rows[0]):
+            end, new = self.rows[0][-1].end, self.names[len(self.rows[0]) :]
+            splices.append(Splice(end, end, "".join(self.separator + name for name in new)))
+        return spliced(self.text, splices)
+
+    def _longer(self, row: int) -> Splice:
+        """The cells that a row has too few."""
+        cells = self.rows[row]
+        last = max(place for number, place in self.changes if number == row)
+        new = (
+            self.written(self.names[place], self.changes.get((row, place), ""))
+            for place in range(len(cells), last + 1)
+        )
+        return Splice(cells[-1].end, cells[-1].end, "".join(self.separator + each for each in new))
+
+    def written(self, name: str, said: str) -> str:
+        """What a cell of a column says as this table writes it."""
+        if self.decimal_commas and name not in (*WORDS, "id", "kind", COMMENT):
             said = re.sub(r"(?<=[0-9])\.(?=[0-9])", ",", said)
+        said = harmless(said)
         risky = (self.separator, '"', "\n", "\r")
         quoted = any(sign in said for sign in risky) or said != said.strip()
         return '"' + said.replace('"', '""') + '"' if quoted else said
 
-    @property
+    @cached_property
     def decimal_commas(self) -> bool:
         """Whether numbers of this table have commas."""
         cells = [cell.said for row in self.rows[1:] for cell in row]
@@ -87,13 +141,14 @@ def table(text: str) -> Table:
 def _rows(text: str, at: int, separator: str) -> Iterator[list[Cell]]:
     """Rows as spreadsheets mean them: blanks before a cell count for nothing, quotes hold separators."""
     row: list[Cell] = []
+    cell_end = re.compile(f"[{re.escape(separator)}\r\n]")
     while at <= len(text):
         while text[at : at + 1] == " ":
             at += 1
         start = at
         at = _quoted_end(text, at) if text[at : at + 1] == '"' else at
-        while at < len(text) and text[at] != separator and text[at] not in "\r\n":
-            at += 1
+        found = cell_end.search(text, at)
+        at = found.start() if found else len(text)
         row.append(Cell(start, at, _unquoted(text[start:at])))
         if text[at : at + 1] == separator:
             at += 1
@@ -108,48 +163,41 @@ def _rows(text: str, at: int, separator: str) -> Iterator[list[Cell]]:
 
 def _quoted_end(text: str, at: int) -> int:
     """The place after a quoted text."""
-    at += 1
-    while at < len(text):
-        if text[at] == '"':
-            if text[at + 1 : at + 2] != '"':
-                return at + 1
-            at += 1
-        at += 1
-    raise FitterError("the quotes in this table do not match", expected="run `fitter stock check`")
+    found = _QUOTED.match(text, at)
+    if found is None:
+        raise FitterError("the quotes in this table do not match", expected="run `fitter stock check`")
+    return found.end()
 
 
 def _unquoted(raw: str) -> str:
-    return raw[1:-1].replace('""', '"') if len(raw) > 1 and raw[0] == raw[-1] == '"' else raw
+    inner = raw[1:-1].replace('""', '"') if len(raw) > 1 and raw[0] == raw[-1] == '"' else raw
+    return as_meant(inner)
 
 
 # ---------------------------------------------------------------- fields
 
 
-def set_field(text: str, lot: str, path: Sequence[str | int], value: str) -> str:
-    """A text in which one field of a lot has another value.
+def set_fields(text: str, sets: Iterable[FieldSet]) -> str:
+    """A text in which fields of lots have other values.
 
-    It is put where it stands now, else into the column of its name, else into the column ``ratings``,
+    Each is put where it stands now, else into the column of its name, else into the column ``ratings``,
     for which a heading is added where there is none.
 
     Raises:
         FitterError: There is no such lot or rail.
     """
     at = table(text)
-    row = at.row(lot)
-    name = str(path[0])
-    if len(path) > 1:
-        value = _rail_changed(_said(at, row, name), int(path[1]), str(path[2]), value, lot)
-    if _stands_in_ratings(at, row, name):
-        return _put(at, row, RATINGS, _entry_changed(_cell(at, row, RATINGS), name, value))
-    if name in at.names or name == "note":
-        return _put(at, row, name, value)
-    return _put(at, row, RATINGS, _entry_changed(_cell(at, row, RATINGS), name, value))
-
-
-def _cell(at: Table, row: list[Cell], name: str) -> str:
-    """What stands in a column; nothing where there is no such column or cell."""
-    place = at.names.index(name) if name in at.names else len(row)
-    return row[place].said if place < len(row) else ""
+    for lot, path, value in sets:
+        row, name = at.row(lot), str(path[0])
+        if len(path) > 1:
+            value = _rail_changed(_said(at, row, name), int(path[1]), str(path[2]), value, lot)
+        ratings = at.said(row, RATINGS)
+        in_ratings = any(each == name for each, _ in _entries(ratings))
+        if not in_ratings and (name in at.names or name == "note"):
+            at.put(row, name, value)
+        else:
+            at.put(row, RATINGS, _entry_changed(ratings, name, value))
+    return at.changed()
 
 
 def _entries(said: str) -> list[tuple[str, str]]:
@@ -161,14 +209,10 @@ def _entries(said: str) -> list[tuple[str, str]]:
     ]
 
 
-def _stands_in_ratings(at: Table, row: list[Cell], name: str) -> bool:
-    return any(each == name for each, _ in _entries(_cell(at, row, RATINGS)))
-
-
-def _said(at: Table, row: list[Cell], name: str) -> str:
+def _said(at: Table, row: int, name: str) -> str:
     """What a row says under a name, in its own column or among the ratings."""
-    found = dict(_entries(_cell(at, row, RATINGS))).get(name)
-    return found.partition("=")[2].strip() if found else _cell(at, row, name)
+    found = dict(_entries(at.said(row, RATINGS))).get(name)
+    return found.partition("=")[2].strip() if found else at.said(row, name)
 
 
 def _entry_changed(said: str, name: str, value: str) -> str:
@@ -178,24 +222,6 @@ def _entry_changed(said: str, name: str, value: str) -> str:
     if any(each == name for each, _ in entries):
         return "; ".join(written if each == name else entry.strip() for each, entry in entries)
     return "; ".join([*(entry.strip() for _, entry in entries), written])
-
-
-def _put(at: Table, row: list[Cell], name: str, said: str) -> str:
-    """The text with one cell set; a row too short for it, or a missing heading, is made longer."""
-    text = at.text
-    new_heading = name not in at.names
-    place = len(at.names) if new_heading else at.names.index(name)
-    written = at.written(said)
-    if place < len(row):
-        cell = row[place]
-        text = text[: cell.start] + written + text[cell.end :]
-    else:
-        missing = at.separator * (place - len(row) + 1)
-        text = text[: row[-1].end] + missing + written + text[row[-1].end :]
-    if new_heading:
-        end = at.heading[-1].end
-        text = text[:end] + at.separator + name + text[end:]
-    return text
 
 
 def _rail_changed(said: str, number: int, name: str, value: str, lot: str) -> str:
@@ -208,51 +234,44 @@ def _rail_changed(said: str, number: int, name: str, value: str, lot: str) -> st
     assert isinstance(fields, Fields)
     figures = {n: v.text for n, v in fields.items() if isinstance(v, Text)}
     figures[name] = value
-    rails[number] = f" {_rail_written(figures)} "
+    rails[number] = f" {rail_written(figures)} "
     return "|".join(rails).strip()
-
-
-def _rail_written(figures: Mapping[str, str]) -> str:
-    """A rail on one line: voltage, current and whether it is isolated, evidence after each figure."""
-    isolated = {"yes": " isolated", "no": " not isolated"}.get(figures.get("isolated", ""), "")
-    if "current" not in figures:
-        return figures["voltage"] + isolated
-    match = _EVIDENCE.fullmatch(figures["current"])
-    assert match is not None
-    volts = figures["voltage"]
-    if match[2] and not _EVIDENCE_AT_END.search(volts):
-        volts += ", stated"  # else the evidence of the current would count for both
-    return f"{volts} {match[1]}{isolated}{match[2] or ''}"
 
 
 # ---------------------------------------------------------------- lots
 
 
-def add_lot(text: str, fields: Mapping[str, Value]) -> str:
-    """A text with one row more, at the end."""
+def add_lots(text: str, lots: Sequence[Mapping[str, Value]]) -> str:
+    """A text with some rows more, at the end."""
+    if not text.strip():
+        names = dict.fromkeys(name for lot in lots for name in lot)
+        text = ",".join(names) + newline_of(text)
     at = table(text)
-    row = ["" for _ in at.names]
-    ratings = [f"{n}={_flat(v)}" for n, v in fields.items() if n not in at.names]
-    for name, value in fields.items():
-        if name in at.names:
-            row[at.names.index(name)] = _flat(value)
-    if ratings and RATINGS in at.names:
-        row[at.names.index(RATINGS)] = "; ".join(ratings)
-    elif ratings:
-        end = at.heading[-1].end
-        return add_lot(text[:end] + at.separator + RATINGS + text[end:], fields)
+    flat = [{name: _flat(value) for name, value in lot.items()} for lot in lots]
+    rows = [_as_row(at, lot) for lot in flat]
     newline = newline_of(text)
-    gap = "" if text.endswith(("\n", "\r")) else newline
-    return text + gap + at.separator.join(map(at.written, row)) + newline
+    head = at.changed()
+    gap = "" if head.endswith(("\n", "\r")) else newline
+    return head + gap + "".join(at.separator.join(row) + newline for row in rows)
+
+
+def _as_row(at: Table, lot: Mapping[str, str]) -> list[str]:
+    """The cells of a lot; a heading for what has no column is added."""
+    ratings = "; ".join(f"{n}={v}" for n, v in lot.items() if n not in (*at.names, COMMENT, *PLAIN))
+    if ratings:
+        lot = {**lot, RATINGS: ratings}
+    at.names += [n for n in lot if n not in at.names and n in (RATINGS, COMMENT, *PLAIN)]
+    return [at.written(name, lot.get(name, "")) for name in at.names]
 
 
 def remove_lot(text: str, lot: str) -> str:
     """A text without the row of one lot."""
-    row = table(text).row(lot)
+    at = table(text)
+    row = at.rows[at.row(lot)]
     before = max(text.rfind("\n", 0, row[0].start), text.rfind("\r", 0, row[0].start)) + 1
     found = _END.match(text, row[-1].end)
     return text[:before] + text[found.end() if found else len(text) :]
 
 
 def _flat(value: Value) -> str:
-    return value if isinstance(value, str) else " | ".join(_rail_written(rail) for rail in value)
+    return value if isinstance(value, str) else " | ".join(map(rail_written, value))

@@ -21,7 +21,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -45,6 +45,7 @@ from fitter.units import parse
 
 TABLES = (".csv", ".tsv")
 RATINGS = "ratings"
+COMMENT = "file_comment"  # what stood beside a lot in YAML as comments; nothing is read in it
 _SEPARATORS = (";", "\t", ",")
 _NOTHING = ("", "-", "–", "—")
 _EVIDENCE = "|".join(e.value for e in Evidence if e is not Evidence.UNKNOWN)
@@ -61,6 +62,10 @@ _RAIL = re.compile(
 )
 _FIRST_ROW = "the first row holds the headings, such as id;kind;count;ratings"
 _EXAMPLE = "`rails=24 V 3 A | 5 V 2 A`"
+_FORMULA = re.compile(r"'*[=+@\t\r-]")
+_NAMED = re.compile(r"\s*[A-Za-z_]+\s*=")
+_STATED = re.compile(" ?[,;] ?stated$", re.IGNORECASE)
+_EVIDENCE_AT_END = re.compile(r"(.*?)([,;] ?[a-z]+)?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -109,13 +114,27 @@ def _rows(content: str) -> Iterator[tuple[int, list[str]]]:
     try:
         for cells in reader:
             if line > skip and any(cell.strip() for cell in cells):
-                yield line, [clean(cell) for cell in cells]
+                yield line, [as_meant(clean(cell)) for cell in cells]
             line = reader.line_num + 1
     except csv.Error as error:
         problem = f"not a table: {error}"
         raise FitterError(
             problem, line=line, expected="check the quotes in this row and those after it"
         ) from error
+
+
+def harmless(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula: what starts like one gets an apostrophe before it.
+
+    >>> harmless("=1+1"), harmless("-5..40 °C"), as_meant(harmless("'=1")), harmless("don't")
+    ("'=1+1", "'-5..40 °C", "'=1", "don't")
+    """
+    return f"'{cell}" if _FORMULA.match(cell) else cell
+
+
+def as_meant(cell: str) -> str:
+    """A cell without the apostrophe that :func:`harmless` puts before it."""
+    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
 def _separator(content: str) -> tuple[str, int]:
@@ -135,7 +154,7 @@ def _known_in(heads: str, separator: str) -> int:
 @cache
 def _known() -> dict[str, tuple[Spec, ...]]:
     """All names that a heading may have, with the ratings of any kind that they stand for."""
-    found: dict[str, tuple[Spec, ...]] = dict.fromkeys((*PLAIN, RATINGS), ())
+    found: dict[str, tuple[Spec, ...]] = dict.fromkeys((*PLAIN, RATINGS, COMMENT), ())
     for kind in KINDS.values():
         if kind.rails is not None:
             found.setdefault(kind.rails_name, ())
@@ -215,7 +234,7 @@ def _entry(columns: list[_Column], cells: list[str], line: int) -> Node:
     fields = Fields(line)
     for number, cell in enumerate(cells):
         column = columns[number] if number < len(columns) else None
-        if cell in _NOTHING:
+        if cell in _NOTHING or (column is not None and column.name == COMMENT):
             continue
         if column is None or not column.name:
             remedy = (
@@ -282,6 +301,8 @@ def _rails(text: str, line: int) -> Items:
 
 
 def _rail(text: str, line: int) -> Node:
+    if _NAMED.match(text):
+        return _named_rail(text, line)
     match = _RAIL.fullmatch(" ".join(text.split()))
     if match is None:
         return Bad(FitterError("not a rail", got=text[:40], expected=_EXAMPLE), line)
@@ -293,6 +314,43 @@ def _rail(text: str, line: int) -> Node:
     if match["isolated"]:
         rail["isolated"] = Text("no" if match["isolated"].casefold().startswith("not") else "yes", line)
     return rail
+
+
+def _named_rail(text: str, line: int) -> Node:
+    """A rail with the name of each figure: ``voltage=24 V & isolated=yes, measured``."""
+    rail = Fields(line)
+    for piece in text.split("&"):
+        name, _, value = piece.partition("=")
+        add(rail, Text(_name(name), line), Text(value.strip(), line), line)
+    return rail
+
+
+def rail_written(figures: Mapping[str, str]) -> str:
+    """A rail on one line, in short where that says all of it, else with the name of each figure.
+
+    >>> rail_written({"voltage": "24 V", "current": "3 A, measured", "isolated": "yes"})
+    '24 V, stated 3 A isolated, measured'
+    >>> rail_written({"voltage": "24 V", "current": "unknown"})
+    'voltage=24 V & current=unknown'
+    """
+    short = _rail_in_short(figures)
+    read = _rail(short, 0)
+    said = {n: v.text for n, v in read.items() if isinstance(v, Text)} if isinstance(read, Fields) else {}
+    same = {n: _STATED.sub("", v) for n, v in said.items()} == dict(figures)
+    return short if same else " & ".join(f"{name}={value}" for name, value in figures.items())
+
+
+def _rail_in_short(figures: Mapping[str, str]) -> str:
+    """Voltage, current and whether it is isolated, evidence after each figure."""
+    isolated = {"yes": " isolated", "no": " not isolated"}.get(figures.get("isolated", ""), "")
+    volts = figures.get("voltage", "")
+    if "current" not in figures:
+        return volts + isolated
+    match = _EVIDENCE_AT_END.fullmatch(figures["current"])
+    assert match is not None
+    if match[2] and not (_EVIDENCE_AT_END.fullmatch(volts) or match)[2]:
+        volts += ", stated"  # else the evidence of the current would count for both
+    return f"{volts} {match[1]}{isolated}{match[2] or ''}"
 
 
 def _comma(evidence: str) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import yaml
@@ -18,6 +18,10 @@ from fitter.errors import FitterError
 Value = str | Sequence[Mapping[str, str]]  # of a field: one text, or rails
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _BY_HAND = "change it by hand"
+_LINE_END = re.compile("\r\n|\n|\r")
+_BEFORE_COMMENT = re.compile(" +(?=#)")
+_PLAIN = re.compile(r"[0-9A-Za-z](?:[\w .%/()+*=<>-]*[\w.%)])?(?:, [a-z]+)?", re.ASCII)
+FieldSet = tuple[str, Sequence[str | int], str]  # a lot, the way to a field, its new value
 
 
 @dataclass
@@ -35,6 +39,25 @@ class Piece:
     def of(self, name: str) -> Piece | None:
         """The value of a field."""
         return next((v for k, v in self.fields if k.value == name), None)
+
+
+@dataclass(frozen=True)
+class Splice:
+    """A stretch of a text, ``text[start:end]``, and what takes its place."""
+
+    start: int
+    end: int
+    new: str
+
+
+def spliced(text: str, splices: Iterable[Splice]) -> str:
+    """A text with stretches replaced that do not overlap; of those at one place the first comes first."""
+    made: list[str] = []
+    at = 0
+    for each in sorted(splices, key=lambda s: s.start):
+        made += [text[at : each.start], each.new]
+        at = each.end
+    return "".join([*made, text[at:]])
 
 
 def pieces(text: str) -> Piece:
@@ -86,84 +109,102 @@ def _span(event: yaml.Event) -> tuple[int, int]:
 # ---------------------------------------------------------------- fields
 
 
-def set_field(text: str, lot: str, path: Sequence[str | int], value: str) -> str:
-    """A text in which one field of a lot has another value; a field that is not there is added.
+def set_fields(text: str, sets: Iterable[FieldSet]) -> str:
+    """A text in which fields of lots have other values; fields that are not there are added.
 
     Args:
         text: The file.
-        lot: Id of the lot.
-        path: The name, or the name of a list, a number from 0 and a name: ``("rails", 0, "voltage")``.
-        value: The new value.
+        sets: Id of a lot, the way to a field, and its new value. The way is the name, or the name of a
+            list, a number from 0 and a name: ``("rails", 0, "voltage")``. The last of several for one field
+            counts.
 
     Raises:
         FitterError: There is no such lot or rail.
     """
-    place = _lot(pieces(text), lot)[1]
+    lots = _by_id(pieces(text))
+    splices: list[Splice] = []
+    added: dict[int, tuple[Piece, int, dict[str, str]]] = {}
+    for (lot, path), value in {(lot, tuple(path)): value for lot, path, value in sets}.items():
+        place = _place(lots, lot, path)
+        old = place.of(str(path[-1]))
+        if old is None:
+            added.setdefault(id(place), (place, len(path), {}))[2][str(path[-1])] = value
+        else:
+            splices.append(_replaced(text, old, place.flow, value))
+    if any(not place.flow for place, _, _ in added.values()) and not text.endswith(("\n", "\r")):
+        text += newline_of(text)
+    inner_first = sorted(added.values(), key=lambda a: -a[1])  # a list and its lot may end on the same line
+    return spliced(text, [*splices, *(_added(text, place, values) for place, _, values in inner_first)])
+
+
+def _by_id(document: Piece) -> dict[str, tuple[int, Piece]]:
+    """Number and piece of each lot."""
+    lots = document.of("lots")
+    found: dict[str, tuple[int, Piece]] = {}
+    for number, each in enumerate(lots.items if lots else ()):
+        name = each.of("id")
+        if name is not None:
+            found.setdefault((name.value or "").strip(), (number, each))
+    return found
+
+
+def _lot(lots: Mapping[str, tuple[int, Piece]], lot: str) -> tuple[int, Piece]:
+    if lot not in lots:
+        raise FitterError(f"no lot {lot!r} in this file", expected="run `fitter stock check`")
+    return lots[lot]
+
+
+def _place(lots: Mapping[str, tuple[int, Piece]], lot: str, path: Sequence[str | int]) -> Piece:
+    """The piece whose field is meant: a lot, or a rail of it."""
+    place = _lot(lots, lot)[1]
     for step in path[:-1]:
         inner = place.of(step) if isinstance(step, str) else _at(place, step)
         if inner is None or (not inner.fields and not inner.items):
             raise FitterError(f"nothing to change at {step!r}", lot=lot, expected=_BY_HAND)
         place = inner
-    name = str(path[-1])
-    old = place.of(name)
-    if old is None:
-        return _added(text, place, name, value)
-    written = scalar(value, flow=place.flow, quoted=old.quoted)
+    return place
+
+
+def _replaced(text: str, old: Piece, flow: bool, value: str) -> Splice:
+    """A value in the place of another; a comment behind it stays in its column where there is room."""
     gap = " " if old.start == old.end and text[old.start - 1 : old.start] == ":" else ""
     kept_end = "\n" if text[old.start : old.end].endswith("\n") else ""  # of text written over several lines
-    new = gap + written + kept_end
-    return text[: old.start] + new + _in_its_column(text[old.end :], len(new) - (old.end - old.start))
-
-
-def _in_its_column(rest: str, longer: int) -> str:
-    """What follows a value, with a comment behind it left in its column where there is room."""
-    match = re.match(" +(?=#)", rest)
+    new = gap + scalar(value, flow=flow, quoted=old.quoted) + kept_end
+    match = _BEFORE_COMMENT.match(text, old.end)
     if match is None:
-        return rest
-    return " " * max(len(match[0]) - longer, 2) + rest[match.end() :]
+        return Splice(old.start, old.end, new)
+    longer = len(new) - (old.end - old.start)
+    return Splice(old.start, match.end(), new + " " * max(len(match[0]) - longer, 2))
 
 
 def _at(place: Piece, number: int) -> Piece | None:
     return place.items[number] if 0 <= number < len(place.items) else None
 
 
-def _lot(document: Piece, lot: str) -> tuple[int, Piece, Piece]:
-    """Number and piece of a lot, and the list it is in."""
-    lots = document.of("lots")
-    for number, each in enumerate(lots.items if lots else ()):
-        found = each.of("id")
-        if found is not None and (found.value or "").strip() == lot:
-            assert lots is not None
-            return number, each, lots
-    raise FitterError(f"no lot {lot!r} in this file", expected="run `fitter stock check`")
-
-
-def _added(text: str, place: Piece, name: str, value: str) -> str:
-    """A field more: before a note at the end, else the last one."""
-    written = f"{name}: {scalar(value, flow=place.flow)}"
-    if place.flow:
-        last = place.fields[-1][1].end
-        return f"{text[:last]}, {written}{text[last:]}"
+def _added(text: str, place: Piece, values: Mapping[str, str]) -> Splice:
+    """Fields more: before a note at the end, else the last ones."""
+    written = [f"{name}: {scalar(value, flow=place.flow)}" for name, value in values.items()]
     fields = place.fields
-    before_note = name != "note" and len(fields) > 1 and fields[-1][0].value == "note"
+    if place.flow:
+        last = fields[-1][1].end
+        return Splice(last, last, "".join(f", {each}" for each in written))
+    before_note = "note" not in values and len(fields) > 1 and fields[-1][0].value == "note"
     last = fields[-2 if before_note else -1][1].end
     indent = " " * _column(text, fields[0][0].start)
-    return _line_after(text, last, f"{indent}{written}")
+    return _lines_after(text, last, [indent + each for each in written])
 
 
 def _column(text: str, at: int) -> int:
-    return at - max(text.rfind("\n", 0, at), text.rfind("\r", 0, at)) - 1
+    newline = text.rfind("\n", 0, at)
+    return at - max(newline, text.rfind("\r", newline + 1, at)) - 1
 
 
-def _line_after(text: str, at: int, line: str) -> str:
-    """A line put in below the one in which a piece ends."""
+def _lines_after(text: str, at: int, lines: Sequence[str]) -> Splice:
+    """Lines put in below the one in which a piece ends."""
     newline = newline_of(text)
-    if text[at - 1 : at] == "\n":  # the piece holds the end of its line
-        return f"{text[:at]}{line}{newline}{text[at:]}"
-    found = re.compile("\r\n|\n|\r").search(text, at)
-    if found is None:
-        return f"{text}{newline}{line}{newline}"
-    return f"{text[: found.end()]}{line}{newline}{text[found.end() :]}"
+    place = _line_end(text, at)
+    ended = place == 0 or text[place - 1] in "\r\n"
+    return Splice(place, place, ("" if ended else newline) + "".join(f"{line}{newline}" for line in lines))
 
 
 def newline_of(text: str) -> str:
@@ -174,29 +215,34 @@ def newline_of(text: str) -> str:
 # ---------------------------------------------------------------- lots
 
 
-def add_lot(text: str, fields: Mapping[str, Value]) -> str:
-    """A text with one lot more, below the others."""
+def add_lots(text: str, lots: Sequence[Mapping[str, Value]]) -> str:
+    """A text with some lots more, below the others."""
     newline = newline_of(text)
     if not text.strip():
-        return newline.join(["lots:", *_block(fields, "  "), ""])
-    lots = pieces(text).of("lots")
-    if lots is None:
+        return newline.join(["lots:", *(line for lot in lots for line in _block(lot, "  ")), ""])
+    old = pieces(text).of("lots")
+    if old is None:
         raise FitterError("no `lots:` at the top", expected="start the file with `lots:`")
-    if not lots.items:
-        return (
-            f"{text[: lots.start].rstrip(' ')}{newline}{newline.join(_block(fields, '  '))}{text[lots.end :]}"
-        )
-    last = lots.items[-1]
-    if lots.flow:
-        return f"{text[: last.end]}, {_in_line(fields)}{text[last.end :]}"
-    indent = " " * _column(text, _dash(text, last))
-    apart = [""] if len(lots.items) > 1 and _blank_before(text, _dash(text, last)) else []
-    return _line_after(text, last.end, newline.join([*apart, *_block(fields, indent)]))
+    if not old.items:
+        head = text[: old.start].rstrip(" ")
+        lines = newline.join(line for lot in lots for line in _block(lot, "  "))
+        return f"{head}{newline}{lines}{text[old.end :]}"
+    last = old.items[-1]
+    if old.flow:
+        return spliced(text, [Splice(last.end, last.end, "".join(f", {_in_line(lot)}" for lot in lots))])
+    dash = _dash(text, last)
+    indent = " " * _column(text, dash)
+    apart = [""] if len(old.items) > 1 and _blank_before(text, dash) else []
+    lines_of_all = [line for lot in lots for line in (*apart, *_block(lot, indent))]
+    return spliced(text, [_lines_after(text, last.end, lines_of_all)])
 
 
 def remove_lot(text: str, lot: str) -> str:
     """A text without one lot and the comments on its own lines."""
-    number, piece, lots = _lot(pieces(text), lot)
+    document = pieces(text)
+    number, piece = _lot(_by_id(document), lot)
+    lots = document.of("lots")
+    assert lots is not None
     others = lots.items
     if lots.flow:
         start = others[number - 1].end if number else piece.start
@@ -219,15 +265,17 @@ def _line_start(text: str, at: int) -> int:
 
 
 def _line_end(text: str, at: int) -> int:
+    """The place after the end of a line; a piece written over several lines holds that end."""
     if text[at - 1 : at] == "\n":
         return at
-    found = re.compile("\r\n|\n|\r").search(text, at)
+    found = _LINE_END.search(text, at)
     return found.end() if found else len(text)
 
 
 def _blank_before(text: str, at: int) -> bool:
     """Whether an empty line stands above the one of a place."""
-    above = text[: _line_start(text, at)]
+    end = _line_start(text, at)
+    above = text[max(0, end - 200) : end]  # no line of blanks is longer
     return bool(re.search(r"(?:\n|\r|\r\n)[ ]*(?:\r\n|\n|\r)\Z", above))
 
 
@@ -264,6 +312,10 @@ def scalar(value: str, *, flow: bool = False, quoted: bool = False) -> str:
 def _reads_back(value: str, flow: bool) -> bool:
     if not value or value in ("~", "null", "Null", "NULL") or "\n" in value or "\r" in value:
         return False
+    if _PLAIN.fullmatch(value) and not (
+        flow and "," in value
+    ):  # most values; told a hundred times sooner than by the parser
+        return True
     try:
         events = list(yaml.parse(f"[{value}]" if flow else f"a: {value}", Loader=_LOADER))
     except yaml.YAMLError:
