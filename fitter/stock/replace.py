@@ -115,6 +115,8 @@ def _replace_all(swaps: Sequence[_Swap]) -> None:
             with _failing_clearly(swap.file):
                 if swap.old is not None:
                     _back_up(swap.real)
+        for swap in swaps:  # nothing but this between the first new file and the last
+            with _failing_clearly(swap.file):
                 done.append(swap)
                 os.replace(swap.spare, swap.real)
     except BaseException:
@@ -256,4 +258,5 @@ def locked(folder: Path, file: Path, patience: float = PATIENCE) -> Iterator[Non
             time.sleep(_AGAIN)
         yield
     finally:
-        os.close(handle)
+        with contextlib.suppress(OSError):  # what was written is written
+            os.close(handle)

@@ -82,27 +82,23 @@ class Table:
 
     def changed(self) -> str:
         """The text with all of that in it."""
-        splices = []
-        for (row, place), said in sorted(self.changes.items()):
+        splices, longer = [], dict[int, dict[int, str]]()
+        for (row, place), said in self.changes.items():
             cells, written = self.rows[row], self.written(self.names[place], said)
             if place < len(cells):
                 splices.append(Splice(cells[place].start, cells[place].end, written))
-        for row in sorted({row for row, place in self.changes if place >= len(self.rows[row])}):
-            splices.append(self._longer(row))
+            else:
+                longer.setdefault(row, {})[place] = written
+        for row, new in longer.items():
+            cells = self.rows[row]
+            splices.append(self._appended(cells, [new.get(p, "") for p in range(len(cells), max(new) + 1)]))
         if len(self.names) > len(self.rows[0]):
-            end, new = self.rows[0][-1].end, self.names[len(self.rows[0]) :]
-            splices.append(Splice(end, end, "".join(self.separator + name for name in new)))
+            splices.append(self._appended(self.rows[0], self.names[len(self.rows[0]) :]))
         return spliced(self.text, splices)
 
-    def _longer(self, row: int) -> Splice:
-        """The cells that a row has too few."""
-        cells = self.rows[row]
-        last = max(place for number, place in self.changes if number == row)
-        new = (
-            self.written(self.names[place], self.changes.get((row, place), ""))
-            for place in range(len(cells), last + 1)
-        )
-        return Splice(cells[-1].end, cells[-1].end, "".join(self.separator + each for each in new))
+    def _appended(self, cells: Sequence[Cell], more: Sequence[str]) -> Splice:
+        """Cells at the end of a row."""
+        return Splice(cells[-1].end, cells[-1].end, "".join(self.separator + each for each in more))
 
     def written(self, name: str, said: str) -> str:
         """What a cell of a column says as this table writes it."""

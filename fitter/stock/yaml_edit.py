@@ -208,8 +208,9 @@ def _lines_after(text: str, at: int, lines: Sequence[str]) -> Splice:
 
 
 def newline_of(text: str) -> str:
-    """How the lines of a text end."""
-    return "\r\n" if "\r\n" in text else "\n"
+    """How the lines of a text end, as its first one shows."""
+    first = _LINE_END.search(text)
+    return "\r\n" if first and first[0] == "\r\n" else "\n"
 
 
 # ---------------------------------------------------------------- lots
