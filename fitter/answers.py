@@ -321,7 +321,7 @@ def _missing(shed: Shed, build: Build, gap: Gap, tables: Tables) -> MissingAnswe
                 hint=d.hint,
                 hazards=list(d.cautions),
             )
-            for d in donors(item.kind)[:4]
+            for d in donors(item.kind, gap.within, item.count)[:4]
         ],
     )
 

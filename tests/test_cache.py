@@ -67,8 +67,8 @@ class Reads:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.count = 0
-        self._read = files.read_lots
-        monkeypatch.setattr(files, "read_lots", self)
+        self._read = files.read_entries
+        monkeypatch.setattr(files, "read_entries", self)
 
     def __call__(self, content: bytes, file: Path, errors: list[FitterError]) -> Any:
         self.count += 1

@@ -308,6 +308,24 @@ def test_ids_may_not_be_used_twice_even_in_two_files(tmp_path: Path) -> None:
     assert f"used twice, first in {tmp_path / 'a.yaml'}:2" in error.problem
 
 
+@pytest.mark.parametrize("faulty", ["first", "second", "both"])
+def test_an_id_used_twice_is_told_beside_other_errors(tmp_path: Path, faulty: str) -> None:
+    good, bad = "{id: g, kind: gear, teeth: 20}", "{id: g, kind: gear, module: 1 A}"
+    entries = {"first": (bad, good), "second": (good, bad), "both": (bad, bad)}[faulty]
+    found = errors_of(write(tmp_path, "lots:\n" + "".join(f"  - {e}\n" for e in entries)))
+    wrong = [(line, "module") for line, e in enumerate(entries, start=2) if e == bad]
+    assert sorted((e.line, e.field) for e in found) == sorted([*wrong, (3, "id")])
+    (twice,) = [e for e in found if e.field == "id"]
+    assert "'g' is used twice" in twice.problem
+    assert twice.problem.endswith(":2")
+
+
+def test_lots_without_an_id_do_not_count_as_alike(tmp_path: Path) -> None:
+    found = errors_of(write(tmp_path, "lots:\n  - {kind: gear}\n  - {kind: gear}\n"))
+    assert [(e.line, e.field) for e in found] == [(2, "id"), (3, "id")]
+    assert not any("twice" in e.problem for e in found)
+
+
 def test_all_errors_of_all_files_are_reported_together(tmp_path: Path) -> None:
     two = "lots:\n  - {id: a, kind: gear, module: 1 A, teeth: 3.5}\n  - {id: b, kind: geer}\n"
     write(tmp_path, two, "1.yaml")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from fitter.advice.machines import machines
+from fitter.advice.machines import UNLIKELY, Limits, machines
 from fitter.documents import package_data
 from fitter.kinds import kind_key
 from fitter.stock.files import load_stock
@@ -46,13 +46,13 @@ def cautions() -> Mapping[str, str]:
     }
 
 
-@cache
-def donors(kind: str) -> tuple[Donor, ...]:
-    """Machines that commonly hold a kind, likeliest first."""
+def donors(kind: str, limits: Limits, pieces: int) -> list[Donor]:
+    """Machines that may hold enough pieces of a kind within limits, likeliest first."""
     found = [
-        Donor(each.name, part.chance, part.count, part.hint, each.strip_time, each.cautions)
+        Donor(each.name, chance, part.count, part.hint, each.strip_time, each.cautions)
         for each in machines()
         for part in each.parts
         if kind_key(part.kind) == kind_key(kind)
+        and (chance := part.at_least(pieces) * part.fits(limits)) >= UNLIKELY
     ]
-    return tuple(sorted(found, key=lambda d: (-d.chance, d.name)))
+    return sorted(found, key=lambda d: (-d.chance, d.name))

@@ -1,23 +1,25 @@
 """Which discarded machines to look for, and what to take out of one.
 
-A machine's worth is the number of gaps it is expected to close: for each kind, the chance that it holds
-enough pieces, counted out to the gaps that need fewest first, so that no piece closes two gaps. Only kind
-and number are in it: whether a part keeps to the limits of the specification shows when it is measured.
+A machine's worth is the number of gaps it is expected to close. For each kind that is the chance that it
+holds enough pieces, counted out to the gaps that need fewest first, so that no piece closes two gaps, times
+the chance that such a part keeps to the limits of the gap's specification. Gaps of which nothing common in
+the machine keeps to the limits take no pieces.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fitter.advice.data import cautions
-from fitter.advice.machines import Inside, Machine, machine, machines
+from fitter.advice.machines import UNLIKELY, Inside, Limits, Machine, machine, machines
 from fitter.kinds import KINDS, kind_key
 from fitter.reach.models import GapClosed, MachineAnswer, MachinesAnswer, PullAnswer, PullList
 from fitter.reach.roles import every_role, known_demands, own_demands, takes
 from fitter.recipes import bind
 from fitter.shed import Shed
 from fitter.solve.builds import Build, State
+from fitter.solve.gaps import gaps
 
 SAME = 2  # digits of expected gaps that tell two machines apart; the chances are rules of thumb
 USES = ("closes a gap", "used by projects", "no use here", "leave alone")
@@ -25,12 +27,13 @@ USES = ("closes a gap", "used by projects", "no use here", "leave alone")
 
 @dataclass(frozen=True)
 class Lack:
-    """Something that a recipe's best set must buy: so many pieces of a kind."""
+    """Something that a recipe's best set must buy: so many pieces of a kind, within limits."""
 
     recipe: str
     role: str
     kind: str
     count: int
+    limits: Limits = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True)
@@ -63,23 +66,30 @@ def lacks(shed: Shed, names: Sequence[str] = (), settings: Mapping[str, str] | N
 
 
 def _of(recipe: str, build: Build) -> list[Lack]:
-    return [
-        Lack(recipe, role, c.lot.kind, build.roles[role].count * c.offer.pieces)
-        for role, c in build.parts.items()
-        if c.bought
-    ]
+    return [Lack(recipe, g.role, g.candidate.lot.kind, g.count, g.within) for g in gaps(build)]
+
+
+def _alike(inside: Inside, wanted: Iterable[Lack]) -> list[Lack]:
+    """The gaps of one kind."""
+    return [g for g in wanted if kind_key(g.kind) == kind_key(inside.kind)]
 
 
 def closed_by(inside: Inside, wanted: Iterable[Lack]) -> dict[Lack, float]:
     """Chance that the parts of one kind in a machine close each gap of that kind, fewest pieces first."""
-    own = (g for g in wanted if kind_key(g.kind) == kind_key(inside.kind))
+    fits = {g: inside.fits(g.limits) for g in _alike(inside, wanted)}
     taken = 0
     found: dict[Lack, float] = {}
-    for gap in sorted(own, key=lambda g: (g.count, g.recipe, g.role)):
+    for gap in sorted((g for g in fits if fits[g]), key=lambda g: (g.count, -fits[g], g.recipe, g.role)):
         taken += gap.count
-        if chance := inside.at_least(taken):
+        if (chance := inside.at_least(taken) * fits[gap]) >= UNLIKELY:
             found[gap] = chance
     return found
+
+
+def missed_by(inside: Inside, wanted: Iterable[Lack]) -> dict[Lack, list[str]]:
+    """Gaps of its kind that nothing common in a machine closes, and the ratings that lie outside."""
+    outside = {g: inside.outside(g.limits) for g in _alike(inside, wanted)}
+    return {g: ratings for g, ratings in outside.items() if ratings}
 
 
 def donors(
@@ -107,16 +117,24 @@ def donors(
 
 
 def _machine(each: Machine, wanted: Sequence[Lack]) -> MachineAnswer:
-    gaps = [
-        GapClosed(recipe=g.recipe, role=g.role, kind=g.kind, count=g.count, chance=chance, hint=inside.hint)
+    closed = [
+        GapClosed(
+            recipe=g.recipe,
+            role=g.role,
+            kind=g.kind,
+            count=g.count,
+            chance=chance,
+            fits=inside.fits(g.limits),
+            hint=inside.hint,
+        )
         for inside in each.parts
         for g, chance in closed_by(inside, wanted).items()
     ]
     return MachineAnswer(
         machine=each.name,
-        gaps_closed=sum(g.chance for g in gaps),
+        gaps_closed=sum(g.chance for g in closed),
         strip_time=each.strip_time,
-        gaps=sorted(gaps, key=lambda g: (-g.chance, g.recipe, g.role)),
+        gaps=sorted(closed, key=lambda g: (-g.chance, g.recipe, g.role)),
         hazards=_texts(each.cautions),
     )
 
@@ -143,10 +161,10 @@ def pull_list(
     roles = [role for recipe in chosen for role in every_role(bind(recipe))]
     pulls = []
     for inside in opened.parts:
-        closes = closed_by(inside, lacking.lacks)
+        worth = sum(closed_by(inside, lacking.lacks).values())
         number = sum(takes(role, inside.kind) for role in roles)
         stock = shed.pool.pieces_by_kind.get(kind_key(inside.kind), 0)
-        pulls.append((sum(closes.values()), _pull(inside, closes, number, stock)))
+        pulls.append((worth, _pull(inside, lacking.lacks, number, stock)))
     pulls.sort(key=lambda p: (USES.index(p[1].use), -p[0], p[1].in_stock, -p[1].chance, p[1].kind))
     return PullList(
         machine=opened.name,
@@ -160,7 +178,8 @@ def pull_list(
     )
 
 
-def _pull(inside: Inside, closes: Mapping[Lack, float], roles: int, in_stock: int) -> PullAnswer:
+def _pull(inside: Inside, wanted: Sequence[Lack], roles: int, in_stock: int) -> PullAnswer:
+    closes = closed_by(inside, wanted)
     kind = KINDS.get(kind_key(inside.kind))
     refused = kind.refused if kind else ""
     use = "leave alone" if refused else USES[0] if closes else USES[1] if roles else USES[2]
@@ -172,6 +191,7 @@ def _pull(inside: Inside, closes: Mapping[Lack, float], roles: int, in_stock: in
             "count": inside.count,
             "hint": inside.hint,
             "gaps": [f"{g.recipe} {g.role}" for g in closes],
+            "outside": [f"{g.recipe} {g.role}: {', '.join(r)}" for g, r in missed_by(inside, wanted).items()],
             "roles": roles,
             "in_stock": in_stock,
             "hazards": _texts(kind.cautions if kind else ()),

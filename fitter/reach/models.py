@@ -135,7 +135,8 @@ class GapClosed(Answer):
     role: str
     kind: str
     count: int
-    chance: float = Field(description="that the machine holds pieces enough of that kind")
+    chance: float = Field(description="that the machine holds pieces enough within the limits of the gap")
+    fits: float = Field(description="chance that such a part in it keeps to the limits")
     hint: str
 
 
@@ -143,7 +144,7 @@ class MachineAnswer(Answer):
     """A kind of discarded machine and the gaps it may close."""
 
     machine: str
-    gaps_closed: float = Field(description="expected number, by kind and pieces; limits are not in it")
+    gaps_closed: float = Field(description="expected number, by kind, pieces and limits")
     strip_time: str
     gaps: list[GapClosed]
     hazards: dict[str, str]
@@ -154,7 +155,7 @@ class MachinesAnswer(Answer):
 
     recipes: dict[str, str] = Field(description="recipes asked for and their states")
     machines: list[MachineAnswer]
-    nowhere: list[str] = Field(description="gaps (recipe role: kind) that no machine closes")
+    nowhere: list[str] = Field(description="gaps (recipe role: kind) that nothing in a machine fits")
     outcome: Literal["complete", "stopped"]
 
 
@@ -167,6 +168,7 @@ class PullAnswer(Answer):
     count: str
     hint: str
     gaps: list[str] = Field(description="recipe role")
+    outside: list[str] = Field(description="gaps (recipe role: ratings) whose limits it commonly misses")
     roles: int = Field(description="in how many roles of recipes it may stand")
     in_stock: int = Field(description="pieces of that kind")
     hazards: dict[str, str]

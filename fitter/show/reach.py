@@ -201,7 +201,7 @@ def donors(answer: MachinesAnswer, top: int) -> None:
     for rank, machine in enumerate(answer.machines[:top], start=1):
         _machine(out, rank, machine)
     for gap in answer.nowhere:
-        out.print(_plain(f"in no machine: {gap}"))
+        out.print(_plain(f"in no machine within its limits: {gap}"))
     if answer.outcome == "stopped":
         out.print(f"{_CUT}: other sets may need other parts.")
     if answer.machines:
@@ -237,6 +237,8 @@ def pull_list(answer: PullList) -> None:
         box = "   " if use == "leave alone" else "[ ]"
         line = f"{box} {pull.count} {pull.kind} ({pull.chance:.0%}), {pull.hint}"
         out.print(_plain(f"{line}: {why}" if why else line))
+        for gap in pull.outside:
+            out.print(_indent(_plain(f"commonly outside the limits of {gap.replace('_', ' ')}"), 4))
         _hazards(out, {k: t for k, t in pull.hazards.items() if k not in answer.hazards})
     _together(out, answer.keep_together)
     if answer.outcome == "stopped":

@@ -39,6 +39,11 @@ class Gap:
     count: int
     spec: Mapping[str, Limits]
 
+    @property
+    def within(self) -> dict[str, Interval]:
+        """The specification as intervals."""
+        return {rating: Interval(at.low, at.high) for rating, at in self.spec.items()}
+
 
 def gaps(build: Build) -> list[Gap]:
     """Everything to buy for a build, with its specification."""

@@ -161,7 +161,7 @@ def _run_made(how: ModuleType, text: str, run: Sequence[Change]) -> str:
 
 def _lots(content: bytes, file: Path) -> tuple[dict[str, Lot], list[FitterError]]:
     errors: list[FitterError] = []
-    return {lot.id: lot for lot, _ in read_lots(content, file, errors)}, errors
+    return {lot.id: lot for lot in read_lots(content, file, errors)}, errors
 
 
 def _compared(

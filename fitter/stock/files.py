@@ -12,7 +12,19 @@ from functools import cached_property
 from pathlib import Path
 from typing import NoReturn
 
-from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, read_bytes, shown_path, yaml_of
+from fitter.documents import (
+    Bad,
+    Fields,
+    Items,
+    Node,
+    Text,
+    line_of,
+    nearest,
+    one_line,
+    read_bytes,
+    shown_path,
+    yaml_of,
+)
 from fitter.errors import FitterError, FitterErrors
 from fitter.stock import cache
 from fitter.stock.entries import read_lot
@@ -137,24 +149,28 @@ def _read(
         except FitterError as error:
             errors.append(error)
             continue
-        for lot, entry in read_lots(content, file, errors):
-            if lot.id in seen:
-                at, line = seen[lot.id]
-                errors.append(_twice(lot, f"{shown_path(files[at])}:{line}"))
-            else:
-                seen[lot.id] = number, lot.line
+        for lot, entry in read_entries(content, file, errors):
+            name = lot.id if lot else _id_of(entry)
+            if name in seen:
+                at, line = seen[name]
+                first = f"{shown_path(files[at])}:{line}"
+                errors.append(_twice(name, first).at(file=shown_path(file), line=entry.line))
+                continue
+            if name:
+                seen[name] = number, entry.line
+            if lot:
                 yield lot, entry, number
 
 
-def _twice(lot: Lot, first: str) -> FitterError:
-    return FitterError(
-        f"the id {lot.id!r} is used twice, first in {first}",
-        expected="give every lot an id of its own",
-        file=lot.file,
-        line=lot.line,
-        lot=lot.id,
-        field="id",
-    )
+def _id_of(entry: Fields) -> str:
+    """The id of an entry in which something is wrong; empty where it has none."""
+    node = entry.get("id")
+    return one_line(node.text) if isinstance(node, Text) else ""
+
+
+def _twice(lot: str, first: str) -> FitterError:
+    problem = f"the id {lot!r} is used twice, first in {first}"
+    return FitterError(problem, expected="give every lot an id of its own", lot=lot, field="id")
 
 
 def stock_files(path: Path) -> list[Path]:
@@ -188,8 +204,18 @@ def _unreadable(error: OSError) -> NoReturn:
     raise FitterError(f"cannot be read: {error.strerror}", file=name) from error
 
 
-def read_lots(content: bytes, file: Path, errors: list[FitterError]) -> Iterator[tuple[Lot, Fields]]:
-    """The good lots of one file, each with its entry; errors are added to ``errors`` as they are met."""
+def read_lots(content: bytes, file: Path, errors: list[FitterError]) -> list[Lot]:
+    """The good lots of one file; errors are added to ``errors``."""
+    return [lot for lot, _ in read_entries(content, file, errors) if lot]
+
+
+def read_entries(
+    content: bytes, file: Path, errors: list[FitterError]
+) -> Iterator[tuple[Lot | None, Fields]]:
+    """Each entry of one file with its lot, none where something is wrong with it.
+
+    Errors are added to ``errors`` as they are met.
+    """
     name = shown_path(file)
     try:
         entries = table_of(content, name) if file.suffix.casefold() in TABLES else _entries(content, name)
@@ -205,8 +231,8 @@ def read_lots(content: bytes, file: Path, errors: list[FitterError]) -> Iterator
         problems: list[FitterError] = []
         lot = read_lot(entry, name, problems)
         errors.extend(problems)
-        if lot is not None and not problems and isinstance(entry, Fields):
-            yield lot, entry
+        if isinstance(entry, Fields):
+            yield None if problems else lot, entry
 
 
 def _entries(content: bytes, name: str) -> list[Node]:
