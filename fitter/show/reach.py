@@ -238,7 +238,7 @@ def pull_list(answer: PullList) -> None:
         line = f"{box} {pull.count} {pull.kind} ({pull.chance:.0%}), {pull.hint}"
         out.print(_plain(f"{line}: {why}" if why else line))
         for gap in pull.outside:
-            out.print(_indent(_plain(f"commonly outside the limits of {gap.replace('_', ' ')}"), 4))
+            out.print(indent(_plain(f"commonly outside the limits of {gap}"), 4))
         _hazards(out, {k: t for k, t in pull.hazards.items() if k not in answer.hazards})
     _together(out, answer.keep_together)
     if answer.outcome == "stopped":
