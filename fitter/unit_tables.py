@@ -124,6 +124,8 @@ _FLOW = {
     "lpm": 1e-3 / 60,
     "cfm": FOOT**3 / 60,
 }
+_VOLUME = {"m3": 1.0, "l": 1e-3, "ml": 1e-6, "ul": 1e-9, "cm3": 1e-6, "mm3": 1e-9}
+_PRESSURE = {"Pa": 1.0, "hPa": 100.0, "kPa": 1e3, "mbar": 100.0, "bar": 1e5}
 _CHARGE = {"A h": 3600.0, "mA h": 3.6, "C": 1.0, "A s": 1.0, "mA s": 1e-3}
 _STIFFNESS = _products(_FORCE, {name: 1 / arm for name, arm in _ARM.items()}, "/")
 _DENSITY = {"kg/m3": 1.0, **_same(1e3, "kg/dm3", "kg/l", "g/cm3", "g/ml")}
@@ -160,6 +162,8 @@ _ALL = (
     Quantity("torque_constant", "N m/A", ("mN m/A", "N m/A"), "0.05 N m/A", _TORQUE_CONSTANT, (0, 0.1)),
     Quantity("speed_constant", "rad/(s V)", ("rpm/V",), "920 rpm/V", _SPEED_CONSTANT),
     Quantity("flow", "m3/s", ("m³/h",), "60 m3/h", _FLOW, rare=True),
+    Quantity("volume", "m3", ("µl", "ml", "l"), "60 ml", _VOLUME, (0, 0.1, 1), rare=True),
+    Quantity("pressure", "Pa", ("Pa", "kPa"), "50 Pa", _PRESSURE, (0, 1)),
     Quantity("charge", "C", ("mA h", "A h"), "5.2 A h", _CHARGE, (0, 1), rare=True),
     Quantity("frequency", "Hz", ("Hz", "kHz", "MHz"), "50 Hz", _scales("Hz", "_kM"), (0, 1, 1)),
     Quantity("stiffness", "N/m", ("N/m", "N/mm"), "2 N/mm", _STIFFNESS, (0, 1), rare=True),

@@ -163,6 +163,8 @@ SPELLINGS = [
     ("density", 7850.0, ["7850 kg/m3", "7.85 g/cm3", "7.85 g/cc", "7.85 kg/dm³"]),
     ("energy", 3600.0, ["1 W h", "1 Wh", "3.6 kJ", "3600 W s"]),
     ("decibel", 65.0, ["65 dB", "65dB"]),
+    ("volume", 6e-5, ["60 ml", "60 cm3", "60 cc", "0.06 l", "60000 ul", "60000 µl", "6e-5 m3"]),
+    ("pressure", 150.0, ["150 Pa", "1.5 mbar", "0.15 kPa", "1.5 hPa", "0.0015 bar"]),
 ]  # fmt: skip
 
 

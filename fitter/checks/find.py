@@ -247,7 +247,7 @@ def rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     by_driver = {t.driver: t for t in trains(graph)}
     for source, node, _ in links(graph, "power"):
         rail = rail_at(graph, source)
-        if any(k in _WINDOWED for k in kinds(graph, node)):
+        if graph.nodes[node].get("windowed") or any(k in _WINDOWED for k in kinds(graph, node)):
             yield drives.HighestVoltage(rail, node)
             yield drives.LowestVoltage(rail, node)
         consumer = _consumer(graph, node, by_driver)
@@ -275,7 +275,10 @@ def _consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) ->
 
 
 def _one_consumer(graph: nx.DiGraph[str], node: str, by_driver: dict[str, Train]) -> power.Consumer | None:
-    train = by_driver.get(node)
+    train, own = by_driver.get(node), graph.nodes[node].get("consumer")
+    if own is not None:
+        made: power.Consumer = own(node)
+        return made
     if train is not None:
         return (
             power.StepperConsumer(train.driver, train)

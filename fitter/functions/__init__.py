@@ -3,10 +3,14 @@
 from fitter.functions import (  # noqa: F401  (importing a module registers its functions)
     adjustable_supply,
     control,
+    flow,
     guide,
+    heat_wire,
+    light,
     linear_axis,
     push,
     rotary_axis,
+    spin,
     supply,
 )
 from fitter.functions.model import FUNCTIONS, Argument, Function, Principle, Role, Sketch, join

@@ -4,6 +4,7 @@ from fitter.kinds import (  # noqa: F401  (importing a module registers its kind
     drivers,
     electronics,
     fittings,
+    making,
     mechanics,
     motors,
     never_placed,

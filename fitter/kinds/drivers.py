@@ -3,8 +3,25 @@
 from __future__ import annotations
 
 from fitter.intervals import Interval
-from fitter.kinds.model import Kind, Offer, Rule, Spec, register
-from fitter.kinds.motors import YES_NO, certain
+from fitter.kinds.model import Kind, Offer, Ratings, Rule, Spec, register
+from fitter.kinds.motors import YES_NO, certain, scaled
+from fitter.ratings import Evidence, Rating
+
+_AS_DRIVER = {"peak_current": "continuous_current", "supply_voltage.max": "max_voltage"}
+_BLOCKING_SPARE = 1.5  # a rail stays this far below what a transistor blocks; common practice, no source
+_SWITCH_DROP = Rating(0.0, 0.5, 0.2, Evidence.ESTIMATED)  # V across it, on; common practice, no source
+
+
+def _as_driver(r: Ratings) -> dict[str, Rating]:
+    """What a transistor is as the driver of a motor that turns one way; it holds no current down."""
+    return {
+        "peak_current": r["continuous_current"],
+        "supply_voltage.min": certain(0.0),
+        "supply_voltage.max": scaled(r["max_voltage"], 1 / _BLOCKING_SPARE),
+        "voltage_drop": _SWITCH_DROP,
+        "current_limit": certain(0.0),
+    }
+
 
 _ONE_TO_THREE = Interval(1.0, 3.0)
 SUPPLY = Spec(
@@ -105,6 +122,7 @@ register(
             "continuous_current": Spec("current", "0.2..50 A", "it carries", minutes=2),
             "gate_voltage": Spec("voltage", "2..10 V", "that turns it on fully", minutes=3),
         },
+        derive_offers=lambda lot, r: [Offer("", "", {**r, **_as_driver(r)}, sources=_AS_DRIVER)],
         about="Switches a coil, lamp or motor one way; coils need a diode across them.",
         cautions=("coil kick",),
     )

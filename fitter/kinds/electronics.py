@@ -21,6 +21,9 @@ JUNCTION_CASE = Spec(
     "Read the number, look up the sheet.",
 )
 
+FAN_HIGHEST = 1.15  # of the voltage on its label: 13.8 V of 12 V; common practice, no source
+_AS_CONSUMER = {"supply_voltage.min": "input_voltage.min", "supply_voltage.max": "input_voltage.max"}
+
 register(
     Kind(
         "bridge rectifier",
@@ -155,8 +158,38 @@ register(
             "voltage": Spec("voltage", "5..24 V", "", "rail", 1, "Read the label."),
             "current": Spec("current", "0.03..2 A", "", minutes=1, how="Read the label."),
             "flow": Spec("flow", "5..400 m3/h", "free air", "mechanical", 5, "Time it filling a bag."),
+            "pressure": Spec(
+                "pressure",
+                "10..1000 Pa",
+                "against a closed duct",
+                "mechanical",
+                5,
+                "Water in a bent clear tube: 9.8 Pa for each millimetre between its sides.",
+            ),
+            "start_voltage": Spec("voltage", "1.5..16 V", "at which it starts by itself", minutes=2),
+            "rated_speed": Spec("angular_speed", "400..15000 rpm", "at its voltage", "mechanical", 3),
         },
         about="Moves air.",
+        rules=(
+            Rule(
+                "start_voltage",
+                ("voltage",),
+                lambda v: v * Interval(0.25, 0.65),
+                "a quarter to two thirds of it",
+            ),
+        ),
+        derive_offers=lambda lot, r: [
+            Offer(
+                "",
+                "",
+                {
+                    **r,
+                    "supply_voltage.min": r["start_voltage"],
+                    "supply_voltage.max": scaled(r["voltage"], FAN_HIGHEST),
+                },
+                sources={"supply_voltage.min": "start_voltage", "supply_voltage.max": "voltage"},
+            )
+        ],
         cautions=("spinning parts",),
     )
 )
@@ -170,6 +203,9 @@ register(
             ),
             "current": Spec("current", "0.5..15 A", "honest figure, about 60 % of the print", minutes=10),
         },
+        derive_offers=lambda lot, r: [
+            Offer("", "", {**r, **{new: r[old] for new, old in _AS_CONSUMER.items()}}, sources=_AS_CONSUMER)
+        ],
         about="Steps a DC voltage down.",
     )
 )

@@ -67,6 +67,16 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
     },
     "supply": {"least_voltage": (0.0, 12.0), "run_time": (60.0, 40e3)},
     "sense": {"count": (1.0, 4.0)},
+    "spin": {
+        "speed": (10.0, 600.0),
+        "torque": (1e-4, 0.5),
+        "lowest_speed": (1.0, 200.0),
+        "inertia": (1e-7, 1e-3),
+        "acceleration": (0.1, 100.0),
+    },
+    "flow": {"flow": (1e-3, 0.1), "pressure": (0.0, 300.0)},
+    "light": {"watts": (0.5, 60.0)},
+    "heat_wire": {"length": (0.05, 2.0), "watts": (1.0, 100.0)},
     "control": {},
 }
 ONE_SUPPLY = "one unit"
@@ -108,6 +118,20 @@ def _machine(name: str, mover: tuple[str, str], guide: str | None, supply: str, 
     return Plan(name, functions, references)
 
 
+FED = ("spin", "flow", "light", "heat_wire")  # functions that only want power and control
+
+
+def _fed(what: str, principle: str, supply: str) -> Plan:
+    functions = {
+        "it": (what, principle),
+        "power": ("supply", supply),
+        "logic": ("supply", ONE_SUPPLY),
+        "control": ("control", "controller board"),
+    }
+    references = {"it": {"power": "power", "control": "control"}, "control": {"power": "logic"}}
+    return Plan(f"{what}: {principle}", functions, references)
+
+
 def plans() -> list[Plan]:
     """A graph for every principle of every function; guides, supplies and pushes take turns."""
     guides = itertools.cycle(FUNCTIONS["guide"].principles)
@@ -118,6 +142,9 @@ def plans() -> list[Plan]:
         for principle in FUNCTIONS[what].principles:
             guide = next(guides) if what == "linear_axis" else None
             found.append(_machine(principle, (what, principle), guide, next(supplies), next(pushes)))
+    for what in FED:
+        for principle in FUNCTIONS[what].principles:
+            found.append(_fed(what, principle, next(supplies)))
     for principle in FUNCTIONS["adjustable_supply"].principles:
         found.append(Plan(principle, {"output": ("adjustable_supply", principle)}, {}))
     return found

@@ -52,6 +52,11 @@ def _inclined(demands: Demands, angle: float) -> Demands:
 READ_THE_TROUGH = (
     "CoilVoltage",
     "DCTorque",
+    "FanSpeed",
+    "Flow",
+    "HeatVoltage",
+    "StringVoltage",
+    "SwitchLoad",
     "LowestVoltage",
     "RailCurrent",
     "RectifierLoad",
@@ -66,11 +71,14 @@ HARDER = {
     "travel": ("travel",),
     "output voltage": ("voltage",),
     "voltage of the rail": ("least_voltage",),
+    "air": ("flow", "pressure"),
+    "watts": ("watts",),
 }
 
 
 # No gaps: a longer move speeds up and slows down less often, which cools the motor.
-EASIER = {("travel", "MotorHeat"), ("travel", "BridgeHours")}
+# And a wire that must be hotter needs a converter turned down less far.
+EASIER = {("travel", "MotorHeat"), ("travel", "BridgeHours"), ("watts", "HeatTurnedDown")}
 
 
 def assert_no_easier(

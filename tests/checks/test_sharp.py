@@ -43,6 +43,11 @@ MODEL_BANDS = {
     "SharedUnit": np.inf,
     "SharedRail": np.inf,
     "RunTime": np.inf,
+    "FanTorque": 2.5,
+    "Flow": 1.6,
+    "HeatVoltage": 1.05,
+    "HeatTurnedDown": 1.05,
+    "HeatCurrent": 1.11,
     "JunctionHeat": 1.64,
     "RegulatorHeat": 1.64,
     "SafeArea": np.inf,  # steepness of the second-breakdown line and the washer under the case
@@ -56,6 +61,11 @@ RECTIFIED_BANDS = {
 READ_THE_TROUGH = (
     "CoilVoltage",
     "DCTorque",
+    "FanSpeed",
+    "Flow",
+    "HeatVoltage",
+    "StringVoltage",
+    "SwitchLoad",
     "Headroom",
     "JunctionHeat",
     "LowestVoltage",
