@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from fitter.recipes import Recipe
+    from fitter.shed import Shed
 
 EXIT_FAULT, EXIT_INPUT, EXIT_STOPPED = 1, 2, 130
 
@@ -199,15 +200,44 @@ def match_command(
     top: Top = 1,
     order: Order = OrderName.DIVERSE,
     with_: With = None,
+    compare: Annotated[
+        bool, typer.Option("--compare", help="All ways to do a function, or each that has several")
+    ] = False,
+    function: Annotated[
+        str | None,
+        typer.Argument(metavar="[FUNCTION]", help="With --compare: which function", show_default=False),
+    ] = None,
 ) -> None:
     """Which of your parts for a project: best sets with their checks."""
     from fitter import answers
 
+    if function is not None and not compare:
+        raise FitterError(f"{function[:40]!r} is one word too many", expected="--compare before a function")
     fixed, settings = pairs(with_, "--with", "slide.motor=m1"), pairs(asked.settings, "--set")
     shed = open_shed(asked)
+    if compare:
+        _compare(asked, shed, recipe, function, settings, fixed)
+        return
     with watched(shed):
         answer = answers.match(shed, recipe, settings, top=top, fixed=fixed, order=order.value)
     _print(answer, asked.json, lambda terminal: terminal.match(answer))
+
+
+def _compare(
+    asked: Asked,
+    shed: Shed,
+    recipe: str,
+    function: str | None,
+    settings: Mapping[str, str],
+    fixed: Mapping[str, str],
+) -> None:
+    """All ways to do a function, side by side."""
+    from fitter.comparing.answers import compare
+    from fitter.show import comparing as show
+
+    with watched(shed):
+        answer = compare(shed, recipe, function, settings, fixed)
+    print_answer(answer, asked.json, lambda: show.compare(answer))
 
 
 @app.command("why")
@@ -282,6 +312,7 @@ def schema_command(
 def _models() -> dict[str, Any]:
     """What each command prints with --json."""
     from fitter import identify, listings, models
+    from fitter.comparing import models as comparing
     from fitter.cookbook import models as cookbook
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
@@ -290,6 +321,7 @@ def _models() -> dict[str, Any]:
     return {
         "builds": models.BuildsAnswer,
         "match": models.MatchAnswer,
+        "match-compare": comparing.CompareAnswer,
         "why": models.MatchAnswer,
         "gaps": models.GapsAnswer | models.GapsOfSeveral,
         "measure": measuring.MeasureAnswer | measuring.CardAnswer,

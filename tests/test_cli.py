@@ -588,7 +588,7 @@ def document(done: Done) -> Any:
 
 
 SCHEMA_OF = {"stock list": "stock-list", "stock check": "stock-check", "recipe list": "recipe-list",
-             "recipe show": "recipe-show"}  # fmt: skip
+             "recipe show": "recipe-show", "match drawer-rails --compare": "match-compare"}  # fmt: skip
 IN_JSON = [
     "builds",
     "match camera-slider",
@@ -602,6 +602,7 @@ IN_JSON = [
     "measure m9",
     "measure las1",
     "plan drawer-rails lab-supply",
+    "match drawer-rails --compare rails",
     "limits drawer-rails load extension",
     "limits lab-supply current --limit-seconds 0",
     "uses sl1",

@@ -43,6 +43,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "answers": MODEL | {"solve", "words", "models", "shed", "side_by_side", "views", "explain"},
     "listings": MODEL | {"bench", "words", "models", "views"},
     "cookbook": MODEL | {"models", "views"},
+    "comparing": MODEL | {"solve", "words", "models", "shed", "views", "answers"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "reach": MODEL | {"solve", "models", "shed", "views"},
@@ -76,6 +77,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     }
     | {
         "opening",
+        "comparing",
         "measuring",
         "measure_commands",
         "reach",

@@ -148,6 +148,12 @@ def drive_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         yield from _placing(graph, train, stepping)
 
 
+def holding_checks(graph: nx.DiGraph[str]) -> Iterator[strength.HoldsUnpowered]:
+    """Whether each train holds its load without power, also where nobody asks for it."""
+    for train in trains(graph):
+        yield strength.HoldsUnpowered(train, _stepping(graph, train))
+
+
 def _placing(graph: nx.DiGraph[str], train: Train, stepping: bool) -> Iterator[Check]:
     strip = before(graph, train.load.name, "reads")
     if stepping and train.load.resolution < float("inf"):

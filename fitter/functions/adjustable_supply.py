@@ -43,28 +43,41 @@ def _regulator(sketch: Sketch, a: Arguments, front: str, *, with_pass: bool) -> 
 
 
 @principle(
-    "adjustable_supply", "transformer, regulator and pass transistor", "transformer front end, series pass"
+    "adjustable_supply",
+    "transformer, regulator and pass transistor",
+    "transformer front end, series pass",
+    noise="quiet",
 )
 def transformer_pass(sketch: Sketch, a: Arguments) -> None:
     """The classic: quiet, heavy, warm."""
     _regulator(sketch, a, _front(sketch, transformer=True), with_pass=True)
 
 
-@principle("adjustable_supply", "transformer and regulator", "transformer front end, regulator alone")
+@principle(
+    "adjustable_supply", "transformer and regulator", "transformer front end, regulator alone", noise="quiet"
+)
 def transformer_regulator(sketch: Sketch, a: Arguments) -> None:
     """Enough where the regulator alone can shed the heat."""
     _regulator(sketch, a, _front(sketch, transformer=True), with_pass=False)
 
 
 @principle(
-    "adjustable_supply", "switch-mode, regulator and pass transistor", "enclosed supply in front, series pass"
+    "adjustable_supply",
+    "switch-mode, regulator and pass transistor",
+    "enclosed supply in front, series pass",
+    noise="silent",
 )
 def switch_mode_pass(sketch: Sketch, a: Arguments) -> None:
     """No mains work of your own; its switching ripple must be kept out."""
     _regulator(sketch, a, _front(sketch, transformer=False), with_pass=True)
 
 
-@principle("adjustable_supply", "switch-mode and regulator", "enclosed supply in front, regulator alone")
+@principle(
+    "adjustable_supply",
+    "switch-mode and regulator",
+    "enclosed supply in front, regulator alone",
+    noise="silent",
+)
 def switch_mode_regulator(sketch: Sketch, a: Arguments) -> None:
     """The simplest, for small currents."""
     _regulator(sketch, a, _front(sketch, transformer=False), with_pass=False)

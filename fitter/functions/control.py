@@ -13,7 +13,7 @@ function(
 )
 
 
-@principle("sense", "switch or light barrier", "limit switches or photo interrupters")
+@principle("sense", "switch or light barrier", "limit switches or photo interrupters", noise="silent")
 def ends(sketch: Sketch, a: Arguments) -> None:
     """A lever switch is as good as a light barrier for finding an end."""
     sensors = sketch.role(
@@ -30,7 +30,7 @@ function(
 )
 
 
-@principle("control", "controller board", "programmable board")
+@principle("control", "controller board", "programmable board", noise="silent")
 def board(sketch: Sketch, a: Arguments) -> None:
     """One board for the whole project."""
     part = sketch.role("board", "controller board", about="controller board", draws="supply_current")

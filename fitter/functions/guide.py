@@ -40,19 +40,19 @@ def _rods(sketch: Sketch, a: Arguments, bearing: str, about: str) -> None:
     _carry(sketch, a, bushes)
 
 
-@principle("guide", "rods and bushings", "two rods with plain bushes")
+@principle("guide", "rods and bushings", "two rods with plain bushes", noise="quiet")
 def rods_bushings(sketch: Sketch, a: Arguments) -> None:
     """Keep bushes and rods of one machine together."""
     _rods(sketch, a, "bushing", "four bushes, two a rod")
 
 
-@principle("guide", "rods and linear bearings", "two rods with ball bushes")
+@principle("guide", "rods and linear bearings", "two rods with ball bushes", noise="audible")
 def rods_bearings(sketch: Sketch, a: Arguments) -> None:
     """Ball bushes run easily but groove soft rods."""
     _rods(sketch, a, "linear bearing", "four ball bushes, two a rod")
 
 
-@principle("guide", "slides", "a pair of drawer slides")
+@principle("guide", "slides", "a pair of drawer slides", noise="audible")
 def slides(sketch: Sketch, a: Arguments) -> None:
     """Strong and ready to screw on; play at full extension rules them out for fine work."""
     pair = sketch.role(

@@ -103,32 +103,44 @@ def _encoder(sketch: Sketch, a: Arguments) -> None:
         sketch.link("signal", strip, (str(a["control"]), "board"))
 
 
-@principle("linear_axis", "stepper and belt", "stepper, toothed belt round two pulleys")
+@principle("linear_axis", "stepper and belt", "stepper, toothed belt round two pulleys", noise="quiet")
 def stepper_belt(sketch: Sketch, a: Arguments) -> None:
     """Quick and simple; does not hold an incline without power."""
     _belt(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)
 
 
-@principle("linear_axis", "stepper and screw", "stepper, coupler, lead screw with nut")
+@principle("linear_axis", "stepper and screw", "stepper, coupler, lead screw with nut", noise="audible")
 def stepper_screw(sketch: Sketch, a: Arguments) -> None:
     """Slow and strong; most screws hold an incline without power."""
     _screw(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)
 
 
-@principle("linear_axis", "DC motor and belt with encoder", "DC motor, belt, encoder strip along the line")
+@principle(
+    "linear_axis",
+    "DC motor and belt with encoder",
+    "DC motor, belt, encoder strip along the line",
+    noise="audible",
+)
 def dc_belt(sketch: Sketch, a: Arguments) -> None:
     """As in an inkjet carriage: the controller reads the place from the strip."""
     _belt(sketch, a, dc_drive(sketch, a, "dc motor", "dc gearmotor"), GEARMOTOR_SAFETY)
     _encoder(sketch, a)
 
 
-@principle("linear_axis", "gearmotor and screw", "gearmotor, coupler, lead screw, limit switches at the ends")
+@principle(
+    "linear_axis",
+    "gearmotor and screw",
+    "gearmotor, coupler, lead screw, limit switches at the ends",
+    noise="loud",
+)
 def gearmotor_screw(sketch: Sketch, a: Arguments) -> None:
     """End to end travel, strong and slow."""
     _screw(sketch, a, dc_drive(sketch, a, "dc gearmotor", "dc motor"), GEARMOTOR_SAFETY)
 
 
-@principle("linear_axis", "gearmotor and spool", "gearmotor winding a cord, limit switches at the ends")
+@principle(
+    "linear_axis", "gearmotor and spool", "gearmotor winding a cord, limit switches at the ends", noise="loud"
+)
 def gearmotor_spool(sketch: Sketch, a: Arguments) -> None:
     """Cord on a drum; gravity or a spring pulls back."""
     motor = dc_drive(sketch, a, "dc gearmotor")
@@ -138,7 +150,7 @@ def gearmotor_spool(sketch: Sketch, a: Arguments) -> None:
     sketch.terminal("load", f"{sketch.name}.load")
 
 
-@principle("linear_axis", "stepper and spool", "stepper winding a cord")
+@principle("linear_axis", "stepper and spool", "stepper winding a cord", noise="quiet")
 def stepper_spool(sketch: Sketch, a: Arguments) -> None:
     """Cord on a drum, its length counted in steps; a weight or a second cord pulls back."""
     motor = stepper_drive(sketch, a)
@@ -148,13 +160,15 @@ def stepper_spool(sketch: Sketch, a: Arguments) -> None:
     sketch.terminal("load", f"{sketch.name}.load")
 
 
-@principle("linear_axis", "gearmotor and belt", "gearmotor, toothed belt, limit switches at the ends")
+@principle(
+    "linear_axis", "gearmotor and belt", "gearmotor, toothed belt, limit switches at the ends", noise="loud"
+)
 def gearmotor_belt(sketch: Sketch, a: Arguments) -> None:
     """End to end travel both ways, as for a curtain or a drawer."""
     _belt(sketch, a, dc_drive(sketch, a, "dc gearmotor", "dc motor"), GEARMOTOR_SAFETY)
 
 
-@principle("linear_axis", "stepper and rack", "stepper, gear running along a rack")
+@principle("linear_axis", "stepper and rack", "stepper, gear running along a rack", noise="audible")
 def stepper_rack(sketch: Sketch, a: Arguments) -> None:
     """Long travel without a belt; the gear must match the rack."""
     motor = stepper_drive(sketch, a)

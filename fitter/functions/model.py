@@ -38,13 +38,17 @@ Arguments = Mapping[str, float | str | None]
 Builder = Callable[["Sketch", Arguments], None]
 
 
+NOISE = ("silent", "quiet", "audible", "loud")  # across a room: nothing, a hum, a whine or rattle, a din
+
+
 class Principle(Record):
-    """One way to realise a function."""
+    """One way to realise a function; ``noise`` is one of :data:`NOISE` (common practice, no source)."""
 
     function: str
     name: str
     about: str
     build: Builder
+    noise: str = ""
 
     def sketch(self, name: str, arguments: Arguments) -> Sketch:
         """Roles and links of a function of this name, done this way."""
@@ -73,11 +77,11 @@ def function(name: str, about: str, **arguments: Argument) -> Function:
     return FUNCTIONS[name]
 
 
-def principle(of: str, name: str, about: str) -> Callable[[Builder], Builder]:
+def principle(of: str, name: str, about: str, noise: str = "") -> Callable[[Builder], Builder]:
     """Register a principle of a function."""
 
     def add(build: Builder) -> Builder:
-        FUNCTIONS[of].principles[name] = Principle(of, name, about, build)
+        FUNCTIONS[of].principles[name] = Principle(of, name, about, build, noise)
         return build
 
     return add

@@ -25,7 +25,7 @@ def _pieces(a: Arguments) -> int:
     return round(figure(a, "count")) if a.get("count") else 1
 
 
-@principle("push", "servo", "hobby servo with a horn")
+@principle("push", "servo", "hobby servo with a horn", noise="audible")
 def servo(sketch: Sketch, a: Arguments) -> None:
     """Quiet and gentle, fed from the logic supply."""
     part = sketch.role(
@@ -44,7 +44,7 @@ def servo(sketch: Sketch, a: Arguments) -> None:
         sketch.link("signal", (str(a["control"]), "board"), part)
 
 
-@principle("push", "solenoid", "solenoid switched by a transistor")
+@principle("push", "solenoid", "solenoid switched by a transistor", noise="loud")
 def solenoid(sketch: Sketch, a: Arguments) -> None:
     """Fast and strong; warms up, and wants a diode across it."""
     coil = sketch.role(
@@ -86,7 +86,9 @@ function(
 )
 
 
-@principle("switch", "coil and transistor", "electromagnet or solenoid switched by a transistor")
+@principle(
+    "switch", "coil and transistor", "electromagnet or solenoid switched by a transistor", noise="loud"
+)
 def coil_switch(sketch: Sketch, a: Arguments) -> None:
     """A coil that is on or off."""
     coil = sketch.role(

@@ -38,7 +38,7 @@ def _load(sketch: Sketch, a: Arguments, safety: float) -> str:
     )
 
 
-@principle("rotary_axis", "stepper direct", "stepper coupled to the shaft")
+@principle("rotary_axis", "stepper direct", "stepper coupled to the shaft", noise="quiet")
 def stepper_direct(sketch: Sketch, a: Arguments) -> None:
     """Nothing between motor and shaft but a coupler."""
     motor = stepper_drive(sketch, a)
@@ -47,7 +47,7 @@ def stepper_direct(sketch: Sketch, a: Arguments) -> None:
     sketch.link("turn", coupler, _load(sketch, a, STEPPER_SAFETY))
 
 
-@principle("rotary_axis", "gearmotor direct", "gearmotor coupled to the shaft")
+@principle("rotary_axis", "gearmotor direct", "gearmotor coupled to the shaft", noise="loud")
 def gearmotor_direct(sketch: Sketch, a: Arguments) -> None:
     """A gearmotor with the right speed needs no more."""
     motor = dc_drive(sketch, a, "dc gearmotor")
@@ -56,7 +56,7 @@ def gearmotor_direct(sketch: Sketch, a: Arguments) -> None:
     sketch.link("turn", coupler, _load(sketch, a, GEARMOTOR_SAFETY))
 
 
-@principle("rotary_axis", "stepper and worm", "stepper driving a worm and wheel")
+@principle("rotary_axis", "stepper and worm", "stepper driving a worm and wheel", noise="audible")
 def stepper_worm(sketch: Sketch, a: Arguments) -> None:
     """Strong, slow, and mostly self-locking."""
     motor = stepper_drive(sketch, a)
@@ -78,13 +78,23 @@ def _belt(sketch: Sketch, a: Arguments, motor: str, safety: float) -> None:
     sketch.link("turn", wheel, _load(sketch, a, safety))
 
 
-@principle("rotary_axis", "stepper and belt reduction", "stepper, endless toothed belt to a larger pulley")
+@principle(
+    "rotary_axis",
+    "stepper and belt reduction",
+    "stepper, endless toothed belt to a larger pulley",
+    noise="quiet",
+)
 def stepper_belt(sketch: Sketch, a: Arguments) -> None:
     """Quiet reduction; turns freely by hand without power."""
     _belt(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)
 
 
-@principle("rotary_axis", "gearmotor and belt reduction", "gearmotor, endless toothed belt to another pulley")
+@principle(
+    "rotary_axis",
+    "gearmotor and belt reduction",
+    "gearmotor, endless toothed belt to another pulley",
+    noise="loud",
+)
 def gearmotor_belt(sketch: Sketch, a: Arguments) -> None:
     """Where the gearmotor must stand beside the shaft, or turns too fast."""
     _belt(sketch, a, dc_drive(sketch, a, "dc gearmotor", "dc motor"), GEARMOTOR_SAFETY)

@@ -13,7 +13,7 @@ function(
 )
 
 
-@principle("supply", "one unit", "switch-mode supply, adapter or battery pack")
+@principle("supply", "one unit", "switch-mode supply, adapter or battery pack", noise="silent")
 def one_unit(sketch: Sketch, a: Arguments) -> None:
     """Anything that gives a rail as it is."""
     part = sketch.role(
@@ -29,7 +29,9 @@ def one_unit(sketch: Sketch, a: Arguments) -> None:
     sketch.terminal("out", part)
 
 
-@principle("supply", "transformer, bridge and capacitor", "unregulated supply from a transformer")
+@principle(
+    "supply", "transformer, bridge and capacitor", "unregulated supply from a transformer", noise="quiet"
+)
 def rectified(sketch: Sketch, a: Arguments) -> None:
     """Heavy and simple; its voltage swings with mains and load."""
     sketch.terminal("out", rectifier(sketch, figure(a, "least_voltage")))
