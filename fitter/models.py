@@ -252,6 +252,14 @@ class MissingAnswer(Answer):
     price_range: tuple[float, float] | None = PRICE_RANGE
 
 
+class StockPartAnswer(Answer):
+    """A lot of the stock and where it lies."""
+
+    lot: str
+    name: str
+    bin: str
+
+
 class AdapterAnswer(Answer):
     """A small part between two others that do not match."""
 
@@ -259,6 +267,10 @@ class AdapterAnswer(Answer):
     between: list[str] = Field(description="the roles on both sides")
     closes: list[str] = Field(description="checks that fail without it")
     spec: dict[str, LimitAnswer]
+    example: str = Field(default="", description="a size that shops carry")
+    from_stock: list[StockPartAnswer] = Field(
+        default_factory=list, description="lots that do its work: then nothing need be bought"
+    )
     price: float
     price_range: tuple[float, float] | None = PRICE_RANGE
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from fitter.advice.data import cautions as caution_texts
-from fitter.advice.sizes import adapter_price, carried, price_range, seldom_listed
+from fitter.advice.sizes import adapter_size, carried, price_range, seldom_listed
 from fitter.checks.base import ROUNDING, Verdict
 from fitter.intervals import Interval
 from fitter.models import (
@@ -21,12 +21,12 @@ from fitter.models import (
     NearMiss,
     PartAnswer,
     SetAnswer,
+    StockPartAnswer,
     SubstituteAnswer,
     unit_of_quantity,
 )
 from fitter.recipes import Recipe
 from fitter.shed import Shed
-from fitter.solve.adapters import Adapter
 from fitter.solve.builds import Build, Checked, judge_check
 from fitter.solve.candidates import Candidate
 from fitter.solve.gaps import Gap, gaps
@@ -35,6 +35,7 @@ from fitter.solve.tables import Tables
 
 if TYPE_CHECKING:
     from fitter.explain.alternatives import Way
+    from fitter.solve.adapters import Adapter
 
 
 def ends_of(interval: Interval) -> Ends:
@@ -177,37 +178,43 @@ def alternative_of(shed: Shed, best: Build, way: Way) -> AlternativeAnswer:
         to_buy=way.items,
         price=way.price,
         unproven=len(build.unproven),
-        parts={role: None if c.bought else c.lot.id for role, c in build.parts.items()},
-        buy={gap.role: bought(shed, build, gap) for gap in gaps(build)},
-        adapters=[_adapter(a) for a in way.adapters],
+        parts={role: None if c.bought else c.lot.id for role, c in way.parts.items()},
+        buy={gap.role: bought(shed, build, gap) for gap in gaps(build) if gap.role in way.parts},
+        adapters=[adapter_of(a) for a in way.adapters],
         measure=list(build.open_ratings),
         differs=list(_differences(best, way)),
     )
 
 
-def _adapter(adapter: Adapter) -> AdapterAnswer:
-    price = adapter_price(adapter.kind)
+def adapter_of(adapter: Adapter) -> AdapterAnswer:
+    """An adapter with its limits, sizes to ask for and price, or what the stock has that does its work."""
+    own = adapter.from_stock
     return AdapterAnswer(
         kind=adapter.kind,
         between=list(adapter.between),
         closes=list(adapter.closes),
-        spec={
-            name: LimitAnswer(
-                min=at.low if math.isfinite(at.low) else None,
-                max=at.high if math.isfinite(at.high) else None,
-                unit=unit_of_quantity(quantity),
-                quantity=quantity,
-            )
-            for name, (at, quantity) in adapter.spec.items()
-        },
-        price=price,
-        price_range=price_range(adapter.kind, price),
+        spec={name: _limits_of(adapter, name) for name in adapter.spec},
+        example=adapter.example,
+        from_stock=[StockPartAnswer(lot=lot.id, name=lot.name or lot.kind, bin=lot.bin) for lot in own],
+        price=adapter.price,
+        price_range=None if own else price_range(adapter.kind, adapter.price),
+    )
+
+
+def _limits_of(adapter: Adapter, name: str) -> LimitAnswer:
+    at, quantity = adapter.spec[name]
+    return LimitAnswer(
+        min=at.low if math.isfinite(at.low) else None,
+        max=at.high if math.isfinite(at.high) else None,
+        unit=unit_of_quantity(quantity),
+        quantity=quantity,
+        size=adapter_size(adapter.kind, name, at.low, at.high),
     )
 
 
 def _differences(best: Build, way: Way) -> Iterator[str]:
     """What is other than in the best set, what is bought first."""
-    now, before = way.build.parts, best.parts
+    now, before = way.parts, best.parts
     other = [r for r, c in now.items() if r not in before or before[r].id != c.id]
     for role in sorted(other, key=lambda r: (not now[r].bought, r)):
         name = now[role].lot.name or now[role].lot.kind

@@ -148,12 +148,12 @@ def test_three_mismatches_are_three_lines_on_the_list(mismatched: Shed) -> None:
 
 @pytest.mark.parametrize(
     ("given", "instead"),
-    [("bore: 8 mm", "bore: 4 mm"), ("supply_voltage: 8..35 V", "supply_voltage: 8..20 V")],
+    [("bore: 8 mm", "bore: 6..7 mm"), ("supply_voltage: 8..35 V", "supply_voltage: 8..20 V")],
 )
 def test_no_adapter_for_what_none_can_close(
     given: str, instead: str, mismatched: Shed, tmp_path: Path
 ) -> None:
-    """A shaft too thick for its bore; a driver on too high a rail, whose torque depends on the volts."""
+    """A bore that nobody measured; a driver on too high a rail, whose torque depends on the volts."""
     assert given in MISMATCHED
     file = tmp_path / "stock.yaml"
     file.write_text(MISMATCHED.replace(given, instead), encoding="utf-8")

@@ -33,7 +33,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "bench": PARTS | {"advice"},
     "projects": BASE | {"functions", "expressions"},
     "recipes": BASE | {"functions", "expressions", "projects", "advice"},
-    "solve": PARTS | {"checks", "functions", "projects", "recipes"},
+    "solve": PARTS | {"checks", "functions", "projects", "recipes", "advice"},
     "words": BASE,
     "models": BASE,
     "shed": MODEL | {"solve"},

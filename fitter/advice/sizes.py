@@ -81,6 +81,19 @@ def price_range(kind: str, price: float) -> tuple[float, float]:
     return round(price * spread[0], 2), round(price * spread[1], 2)
 
 
+def adapter_size(kind: str, figure: str, low: float, high: float) -> float | None:
+    """The size to ask for of an adapter's figure within limits, SI; none where it comes in any.
+
+    >>> adapter_size("step-down converter", "current", 0.13, float("inf"))
+    0.5
+    """
+    given = package_data("advice", "preferred.yaml")["adapters"].get(kind, {}).get(figure)
+    if given is None:
+        return None
+    like, rating = given
+    return carried(like, rating, low, high)
+
+
 def adapter_price(kind: str) -> float:
     """Typical price of an adapter, euro; an estimate."""
     return float(package_data("advice", "prices.yaml")["adapters"][kind])

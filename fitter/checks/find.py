@@ -13,7 +13,7 @@ import networkx as nx
 
 from fitter.checks import drives, fits, guides, lab, placing, power, signals, steppers, strength
 from fitter.checks.base import Check
-from fitter.checks.motion import BeltReduction, Load, Stage, Train
+from fitter.checks.motion import BeltReduction, Load, Reduction, Stage, Train
 from fitter.checks.rails import PartRail, Rail, RectifiedRail
 
 Graph = nx.DiGraph  # nodes are role names and loads, edges carry `link`
@@ -177,7 +177,7 @@ def travel_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
                 yield placing.ScrewTravel(a, load.travel, load.carriage_length)
                 yield placing.ScrewNut(a)
                 yield strength.ScrewBuckling(a, load)
-                yield strength.ScrewWhip(a, train.stages, load.speed)
+                yield strength.ScrewWhip(a, train.stages[-1:], load.speed)
             elif "rack" in kinds(graph, a):
                 yield strength.ToothStrength(train.stages[-1].role, load)
                 yield placing.ScrewTravel(a, load.travel, load.carriage_length)
@@ -199,14 +199,37 @@ def loop_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
 @finder
 def coupler_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
     """What couplers pass on: a stepper may give all it has at any stop, other motors what the load takes."""
-    by_motor = {train.motor: train for train in trains(graph)}
-    for motor, coupler, data in links(graph, "shaft"):
-        if "coupler" not in kinds(graph, coupler) or data.get("turns"):
-            continue
-        if "stepper motor" in kinds(graph, motor):
-            yield strength.CouplerTorque(coupler, motor)
-        elif motor in by_motor:
-            yield strength.CouplerLoad(coupler, by_motor[motor])
+    for train in trains(graph):
+        for coupler, stages in _couplers(graph, train):
+            if "stepper motor" in kinds(graph, train.motor):
+                yield strength.CouplerTorque(coupler, train.motor, stages)
+            else:
+                behind = train.replace(stages=train.stages[len(stages) :])
+                yield strength.CouplerLoad(coupler, behind if stages else train)
+
+
+def _couplers(graph: nx.DiGraph[str], train: Train) -> Iterator[tuple[str, tuple[Stage, ...]]]:
+    """Couplers of a train that something before them turns, each with the stages before it."""
+    turned: list[Stage] = []
+    for node in (train.motor, *(s.role for s in train.stages if isinstance(s, Reduction))):
+        turned += [s for s in train.stages if s.role == node]
+        for _, b, data in graph.out_edges(node, data=True):
+            if "coupler" in kinds(graph, b) and data["link"] in ("shaft", "turn") and not data.get("turns"):
+                yield b, tuple(turned)
+
+
+@finder
+def reduction_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Torque of a reduction between motor and load, and the shaft and the bore that it is cut to."""
+    for train in trains(graph):
+        for stage in train.stages:
+            if isinstance(stage, Reduction):
+                yield strength.ReductionTorque(stage.role, train.behind(stage.role))
+    for a, b, data in links(graph, "turn"):
+        if "shaft" in data:
+            yield fits.CutToFit(b, "bore", a, str(data["shaft"]))
+        if "bore" in data:
+            yield fits.CutToFit(a, "shaft_diameter", b, str(data["bore"]))
 
 
 @finder

@@ -202,6 +202,16 @@ class Direct(Stage):
         return Interval.point(1.0)
 
 
+class Reduction(Stage):
+    """Two gears, or two pulleys and a closed belt, whose own inertia counts as nothing."""
+
+    def advance(self, parts: Parts) -> Interval:
+        return parts[self.role]["ratio"].reciprocal()
+
+    def efficiency(self, parts: Parts) -> Interval:
+        return GEAR_EFFICIENCY.hull(BELT_EFFICIENCY)
+
+
 class Worm(Stage):
     """Worm and wheel."""
 
@@ -257,6 +267,11 @@ class Train(Reader):
     def advance(self, parts: Parts) -> Interval:
         """Motion of the load per radian of the motor's output shaft."""
         return total_advance(self.stages, parts)
+
+    def behind(self, role: str) -> Train:
+        """What is left of the train behind the stage in a role."""
+        place = next(i for i, stage in enumerate(self.stages) if stage.role == role)
+        return self.replace(stages=self.stages[place + 1 :])
 
     def efficiency(self, parts: Parts) -> Interval:
         """Product over the stages."""

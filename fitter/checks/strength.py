@@ -136,9 +136,11 @@ class CouplerTorque(Check):
     quantity = "torque"
     coupler: RoleName
     motor: RoleName
+    between: tuple[Stage, ...] = ()
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(parts[self.motor]["holding_torque"], parts[self.coupler]["torque"])
+        most = parts[self.motor]["holding_torque"] / total_advance(self.between, parts)
+        return at_least(most, parts[self.coupler]["torque"])
 
 
 class CouplerLoad(Check):
@@ -154,6 +156,22 @@ class CouplerLoad(Check):
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return f"{SERVICE_FACTOR:g} times the torque while it speeds up; a blocked motor may give more"
+
+
+class ReductionTorque(Check):
+    """A reduction stands the torque that it passes on to the load."""
+
+    name = "torque through the reduction"
+    quantity = "torque"
+    reduction: RoleName
+    behind: Train
+
+    def judge(self, parts: Parts) -> Judgement:
+        passed_on = self.behind.torque(parts, inertia=False)
+        return at_least(passed_on * SERVICE_FACTOR, parts[self.reduction]["torque"])
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"{SERVICE_FACTOR:g} times the torque on its slow side while it speeds up"
 
 
 class HoldsUnpowered(Check):

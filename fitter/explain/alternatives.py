@@ -3,7 +3,7 @@
 Each way is the best set of a search under one more condition: a part that would be bought comes from the
 stock, a lot that leaves a check open stays on the shelf, or a mismatch is left to an adapter. Every way is
 judged in full. Shown are those that no other way, and not the best set, beats or equals in all three.
-Searches are short (:data:`NODES`, and :data:`SECONDS` for all): that no further way exists is not said.
+Searches are short (2,000 nodes, and :data:`SECONDS` for all): that no further way exists is not said.
 """
 
 from __future__ import annotations
@@ -13,17 +13,18 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fitter.advice.sizes import adapter_price
+from fitter.explain.gearing import NODES, geared_sets, with_reductions
+from fitter.functions.geared import geared_roles
 from fitter.projects import Project
 from fitter.shed import Shed
-from fitter.solve.adapters import CLOSED_BY, Adapter, adapters, whole
+from fitter.solve.adapters import CLOSED_BY, Adapter, adapters, reduction, whole
 from fitter.solve.builds import Build, judge
+from fitter.solve.candidates import Candidate
 from fitter.solve.limits import Limit
 from fitter.solve.tables import Filters, Tables
 from fitter.solve.variants import ranked_builds
 
 MOST = 3
-NODES = 2_000  # that one search may open
 SECONDS = 3.5  # of computing, for all searches about one project
 MOST_ROLES = 6
 CHEAPER = 0.95  # of a price: less of a difference is not worth a choice
@@ -40,9 +41,15 @@ class Way:
     price: float
 
     @property
+    def parts(self) -> dict[str, Candidate]:
+        """What fills each role of the recipe; a reduction is an adapter, not a role of it."""
+        stages = geared_roles(self.build.roles)
+        return {role: c for role, c in self.build.parts.items() if role not in stages}
+
+    @property
     def items(self) -> int:
         """Things to buy."""
-        return self.build.to_buy + len(self.adapters)
+        return sum(c.bought for c in self.parts.values()) + sum(not a.from_stock for a in self.adapters)
 
     @property
     def worth(self) -> tuple[int, float, int]:
@@ -61,12 +68,13 @@ def alternatives(shed: Shed, project: Project, best: Build) -> list[Way]:
 
 def price(shed: Shed, build: Build, extra: Sequence[Adapter] = ()) -> float:
     """Price of all that must be bought, euro."""
+    stages = geared_roles(build.roles)
     parts = sum(
         shed.waste.price(c.lot) * build.roles[role].count * c.offer.pieces
         for role, c in build.parts.items()
-        if c.bought
+        if c.bought and role not in stages
     )
-    return round(parts + sum(adapter_price(a.kind) for a in extra), 2)
+    return round(parts + sum(a.price for a in extra), 2)
 
 
 def _front(ways: Sequence[Way]) -> list[Way]:
@@ -92,6 +100,16 @@ def _ways(shed: Shed, project: Project, best: Build) -> Iterator[Way]:
         if left <= 0 or shed.watcher.stop:
             return
         yield from _found(shed, project, tables.filtered(filters), Limit(NODES, left, shed.watcher))
+    yield from _geared(shed, project, end)
+
+
+def _geared(shed: Shed, project: Project, end: float) -> Iterator[Way]:
+    """The best sets with a reduction between a motor and what it turns."""
+    filters = Filters(without=shed.without)
+    for found in geared_sets(shed, project, with_reductions(shed), filters, end):
+        adapter = reduction(found)
+        if adapter is not None:
+            yield Way(found.build, (adapter,), price(shed, found.build, (adapter,)))
 
 
 def _found(shed: Shed, project: Project, tables: Tables, limit: Limit) -> Iterator[Way]:
@@ -100,7 +118,7 @@ def _found(shed: Shed, project: Project, tables: Tables, limit: Limit) -> Iterat
     ways = []
     for found in itertools.islice(ranked_builds(project, tables, limit), sets):
         build = whole(judge(found, tables))
-        closing = adapters(build)
+        closing = adapters(build, shed.pool)
         if closing is not None:
             ways.append(Way(build, tuple(closing), price(shed, build, closing)))
     yield from _front(ways)

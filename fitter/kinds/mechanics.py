@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fitter.intervals import Interval, monotone
-from fitter.kinds.model import Kind, Offer, Rule, Spec, register
+from fitter.kinds.model import UNLIMITED, Kind, Offer, Rule, Spec, register
 from fitter.kinds.motors import YES_NO, certain
 from fitter.physics import belts, gears
 
@@ -253,6 +253,20 @@ register(
         ],
     )
 )
+REDUCTION = "reduction"
+register(
+    Kind(
+        REDUCTION,
+        {
+            "ratio": Spec("ratio", "0.2..200", "turns in for one turn out", "exact", 2, "Turn it and count."),
+            "torque": Spec("torque", "0.05..20 N m", "that its slow side stands for long", "mechanical", 10),
+            "bore": BORE,
+            "shaft_diameter": Spec("length", "1..25 mm", "of its slow side", "length", 1, "Calipers."),
+        },
+        about="Two gears, or two pulleys and a belt, between a motor and what it turns; a gearbox.",
+    )
+)
+CUT_TO_FIT = {"bore": UNLIMITED, "shaft_diameter": UNLIMITED}  # of a reduction that is yet to be made
 register(
     Kind(
         "roller",

@@ -15,6 +15,7 @@ from fitter import words
 
 if TYPE_CHECKING:
     from fitter.models import (
+        AdapterAnswer,
         AlternativeAnswer,
         BuildAnswer,
         BuildsAnswer,
@@ -365,11 +366,20 @@ def _alternative(out: Console, number: int, way: AlternativeAnswer) -> None:
     things = f"{way.to_buy} to buy, about {way.price:.0f} EUR, open checks: {way.unproven}"
     out.print(indent(Text.assemble((f"Or, way {number}: ", "bold"), things)))
     for adapter in way.adapters:
-        limits = ", ".join(words.limit(name, at) for name, at in adapter.spec.items())
-        head = f"buy 1 {adapter.kind} between {' and '.join(adapter.between)}, about {adapter.price:.1f} EUR"
-        out.print(indent(_plain(f"{head}: {limits}"), 4))
+        out.print(indent(_plain(adapter_line(adapter)), 4))
     for line in way.differs:
         out.print(indent(_plain(line), 4))
+
+
+def adapter_line(adapter: AdapterAnswer) -> str:
+    """An adapter: what of the stock does its work, or what to buy."""
+    place = f"between {' and '.join(adapter.between)}"
+    limits = ", ".join(words.limit(name, at) for name, at in adapter.spec.items())
+    if adapter.from_stock:
+        own = " and ".join(f"{p.lot} ({p.bin})" if p.bin else p.lot for p in adapter.from_stock)
+        return f"{adapter.kind} {place} from stock: {own} (must keep {limits})"
+    such = f", such as {adapter.example}" if adapter.example else ""
+    return f"buy 1 {adapter.kind} {place}{such}, about {adapter.price:.1f} EUR: {limits}"
 
 
 def _missing(out: Console, missing: MissingAnswer) -> None:

@@ -1,32 +1,43 @@
 """Adapters: small parts that close a failing check, so that a mismatch becomes a line on the list.
 
-Three are known. A *reducing sleeve* brings a shaft to a wider bore. A *step-down converter* brings a rail
-to what a controller board or a servo stands. A *level shifter* brings a controller's signals to what listens.
-Each is specified so that the check passes for certain with the adapter between, which is judged by the
-check itself; a mismatch that no such part closes for certain gets none.
+Five are known. A *reducing sleeve* brings a shaft to a wider bore. A *coupler* with a stub of rod brings a
+motor's shaft to a bore too narrow for it. A *step-down converter* brings a rail to what a controller board or
+a servo stands. A *level shifter* brings a controller's signals to what listens. Each is specified so that
+the check passes for certain with the adapter between, which is judged by the check itself; a mismatch that
+no such part closes for certain gets none. A *reduction* changes torque and speed, and with them most checks
+of a drive, so it is a stage of the train in a search of its own (:mod:`fitter.solve.reductions`).
 
 What an adapter does not change is judged as if it were not there, on the safe side: a sleeve passes on the
 shaft's torque, and a converter draws no more current from its rail than it gives (its output stays below
-the share of the input at which that holds). Couplers are parts of their own in the search; reductions
-between motor and load (gears, a second belt) are not offered.
+the share of the input at which that holds). Where the stock holds a part that does the work of an adapter
+it is taken, and nothing need be bought.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from fitter.advice.sizes import adapter_price
 from fitter.checks.base import Check, Part, Verdict
 from fitter.checks.drives import LOADING, HighestVoltage, LowestVoltage
 from fitter.checks.find import find_checks
-from fitter.checks.fits import SHAFT_PLAY, Shaft
+from fitter.checks.fits import Shaft
 from fitter.checks.power import RatedConsumer
 from fitter.checks.rails import PartRail
 from fitter.checks.signals import SignalHigh, SignalLow
+from fitter.checks.strength import CouplerLoad, CouplerTorque
+from fitter.functions.model import Role
 from fitter.intervals import Interval
+from fitter.kinds.mechanics import REDUCTION
 from fitter.solve.builds import Build, Checked, PinnedPart, judge_check
+from fitter.solve.candidates import Candidate, Pool
 from fitter.solve.gaps import Limits
+from fitter.solve.reductions import Geared, agrees, bores
+from fitter.solve.swaps import left_in_lot
+from fitter.stock.lots import Lot
 
 LEAST_WALL = 0.00025  # m, of a sleeve: brass tube is drawn no thinner; common practice, no source
 CONVERTER_DROP = 2.0  # V, that a step-down board needs over its output; common practice, no source
@@ -34,6 +45,7 @@ CONVERTER_EFFICIENCY = 0.8  # of a step-down board at the least; common practice
 CHANNELS = 3.0  # step, direction, enable
 
 SLEEVE, CONVERTER, SHIFTER = "reducing sleeve", "step-down converter", "level shifter"
+STUB = "coupler with a stub of rod"
 CLOSED_BY = {
     SLEEVE: frozenset({Shaft.name}),
     CONVERTER: frozenset({HighestVoltage.name}),
@@ -49,6 +61,16 @@ class Adapter:
     between: tuple[str, str]
     spec: Mapping[str, tuple[Limits, str]]
     closes: tuple[str, ...]
+    example: str = ""
+    usual_price: float | None = None
+    from_stock: tuple[Lot, ...] = ()
+
+    @property
+    def price(self) -> float:
+        """Typical price, euro; nothing where the stock has it."""
+        if self.from_stock:
+            return 0.0
+        return adapter_price(self.kind) if self.usual_price is None else self.usual_price
 
 
 def whole(build: Build) -> Build:
@@ -58,21 +80,68 @@ def whole(build: Build) -> Build:
     return replace(build, checks=(*build.checks, *(judge_check(c, build.parts) for c in left_out)))
 
 
-def adapters(build: Build) -> list[Adapter] | None:
-    """What closes every failing check of a set; none where some check cannot be closed."""
+def adapters(build: Build, pool: Pool | None = None) -> list[Adapter] | None:
+    """What closes every failing check of a set; none where some check cannot be closed.
+
+    With a pool, parts of the stock that the set leaves are taken where they do.
+    """
     found: dict[tuple[str, tuple[str, str]], Adapter] = {}
     for checked in build.failing:
         adapter = _adapter(build, checked)
         if adapter is None:
             return None
         found[adapter.kind, adapter.between] = adapter
-    return list(found.values())
+    return _owned(build, list(found.values()), pool) if pool else list(found.values())
+
+
+# For each adapter: the kind of part that does its work, and which of its figures keeps each limit.
+_SAME_WORK = {
+    STUB: ("coupler", {"bore a": "bore_a", "bore b": "bore_b", "torque": "torque"}),
+    CONVERTER: (
+        "buck converter",
+        {"input voltage, upper end": "input_voltage.max", "current": "current"},
+    ),
+}
+
+
+def _owned(build: Build, found: Sequence[Adapter], pool: Pool) -> list[Adapter]:
+    """Adapters, each made of the stock where that holds one for certain, no piece taken twice."""
+    taken: Counter[str] = Counter()
+    result = []
+    for adapter in found:
+        kind, figures = _SAME_WORK.get(adapter.kind, ("", {}))
+        own = (c for c in owned_candidates(pool, kind) if _does(adapter, c, figures)) if kind else ()
+        lot = next((c.lot for c in own if left_in_lot(build, c) > taken[c.lot.id]), None)
+        if lot:
+            taken[lot.id] += 1
+        result.append(replace(adapter, from_stock=(lot,)) if lot else adapter)
+    return result
+
+
+def _does(adapter: Adapter, part: Candidate, figures: Mapping[str, str]) -> bool:
+    """Whether a part keeps every limit of an adapter for certain; a converter is set to its output."""
+    kept = all(
+        limits.low <= part.rating(figures[name]).lo and part.rating(figures[name]).hi <= limits.high
+        for name, (limits, _) in adapter.spec.items()
+        if name in figures
+    )
+    if not kept or "output voltage" not in adapter.spec:
+        return kept
+    out, asked = (part.rating("output_voltage.min").hi, part.rating("output_voltage.max").lo), adapter.spec
+    return max(out[0], asked["output voltage"][0].low) <= min(out[1], asked["output voltage"][0].high)
+
+
+def owned_candidates(pool: Pool, kind: str) -> list[Candidate]:
+    """Every use of the stock's working parts of a kind."""
+    table = pool.table((kind,))
+    own = (table.candidate(row) for row in range(len(table)) if not table.bought[row])
+    return [c for c in own if c.lot.condition == "working"]
 
 
 def _adapter(build: Build, checked: Checked) -> Adapter | None:
     check = checked.check
     if isinstance(check, Shaft):
-        return _sleeve(build, check)
+        return _sleeve(build, check) or _stub(build, check)
     if isinstance(check, HighestVoltage):
         return _converter(build, check)
     if isinstance(check, SignalHigh | SignalLow):
@@ -84,17 +153,55 @@ def _sleeve(build: Build, check: Shaft) -> Adapter | None:
     """A tube on the shaft and in the bore, where its wall has room and both are known well enough."""
     shaft = build.parts[check.inner].rating(check.shaft)
     bore = build.parts[check.outer].rating(check.bore)
-    inside, outside = _agrees(shaft.lo, shaft.hi), _agrees(bore.lo, bore.hi)
+    inside, outside = agrees(shaft), agrees(bore)
     if inside is None or outside is None or outside.low - inside.high < 2 * LEAST_WALL:
         return None
     spec = {"inside diameter": (inside, "length"), "outside diameter": (outside, "length")}
     return Adapter(SLEEVE, (check.inner, check.outer), spec, (check.name,))
 
 
-def _agrees(low: float, high: float) -> Limits | None:
-    """Diameters within the play of every diameter from ``low`` to ``high``."""
-    limits = Limits(high - SHAFT_PLAY, low + SHAFT_PLAY)
-    return limits if limits.low <= limits.high else None
+def _stub(build: Build, check: Shaft) -> Adapter | None:
+    """A coupler on a motor's shaft, and in its other bore a stub of rod, in a bearing, that fits the part."""
+    graph = build.model.graph
+    shaft = agrees(build.parts[check.inner].rating(check.shaft))
+    bore = agrees(build.parts[check.outer].rating(check.bore))
+    link = graph.edges.get((check.inner, check.outer), {})
+    on_motor = any(d["link"] == "winding" for _, _, d in graph.in_edges(check.inner, data=True))
+    if shaft is None or bore is None or not on_motor or link.get("link") != "shaft":
+        return None
+    torque = Limits(_through(build, check), math.inf)
+    spec = {"bore a": (shaft, "length"), "bore b": (bore, "length"), "torque": (torque, "torque")}
+    return Adapter(STUB, (check.inner, check.outer), spec, (check.name,))
+
+
+def _through(build: Build, check: Shaft) -> float:
+    """Torque that a coupler between two parts must stand, N m: what its own check asks for."""
+    graph = build.model.graph.copy()
+    graph.remove_edge(check.inner, check.outer)
+    graph.add_node(STUB, role=Role(STUB, ("coupler",)))
+    graph.add_edge(check.inner, STUB, link="shaft", shaft=check.shaft, bore="bore_a")
+    graph.add_edge(STUB, check.outer, link="turn")
+    views: dict[str, Part] = {role: PinnedPart(part, {}) for role, part in build.parts.items()}
+    views[STUB] = {"torque": Interval(0.0, math.inf)}
+    asks = (c for c in find_checks(graph) if isinstance(c, CouplerTorque | CouplerLoad) and STUB in c.roles)
+    return max(float(check.judge(views).need.hi) for check in asks)
+
+
+def reduction(found: Geared) -> Adapter | None:
+    """The reduction of a set as a thing to get; none where shaft or bore are not known well enough."""
+    inside, outside = bores(found)
+    if inside is None or outside is None:
+        return None
+    part = found.build.parts[found.role].lot
+    spec = {
+        "ratio": (found.ratio, "ratio"),
+        "torque at the slow side": (found.torque, "torque"),
+        "bore": (inside, "length"),
+        "shaft": (outside, "length"),
+    }
+    between = (found.motor, found.driven)
+    own = found.wheels or (() if part.price_new is not None else (part,))
+    return Adapter(REDUCTION, between, spec, found.closes, part.name, part.price_new, own)
 
 
 def _converter(build: Build, check: HighestVoltage) -> Adapter | None:

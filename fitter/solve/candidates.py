@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from typing import TYPE_CHECKING, Protocol, TypeAlias
@@ -382,6 +383,17 @@ class Pool:
             self._lots.setdefault(kind_key(lot.kind), []).append((lot, SHOP))
         self._tables: dict[tuple[str, ...], OfferTable] = {}
         self._columns: dict[tuple[tuple[str, ...], int], Columns] = {}
+
+    def with_sold(self, lots: Iterable[Lot]) -> Pool:
+        """The same stock, with further sizes from a shop."""
+        other, added = copy(self), list(lots)
+        other._lots = {kind: list(found) for kind, found in self._lots.items()}
+        for lot in added:
+            other._lots.setdefault(kind_key(lot.kind), []).append((lot, SHOP))
+        kinds = {kind_key(lot.kind) for lot in added}
+        other._tables = {k: t for k, t in self._tables.items() if kinds.isdisjoint(map(kind_key, k))}
+        other._columns = {k: c for k, c in self._columns.items() if kinds.isdisjoint(map(kind_key, k[0]))}
+        return other
 
     def _take(self, lots: Iterable[Lot]) -> None:
         for unit, lot in enumerate(lots, start=1):

@@ -76,6 +76,12 @@ def pieces(build: Build, role: str, candidate: Candidate, tables: Tables) -> tup
     return max(int(left_over(build, role, columns)[0]), 0), int(wanted(build, role, columns)[0])
 
 
+def left_in_lot(build: Build, candidate: Candidate) -> float:
+    """Pieces of a candidate's lot that a set leaves."""
+    used = (_takes(build, r, c) for r, c in build.parts.items() if not c.bought and c.unit == candidate.unit)
+    return candidate.lot.count - sum(used)
+
+
 def _takes(build: Build, role: str, candidate: Candidate) -> float:
     """Pieces that a part takes of its lot; a share where others may draw on the same unit."""
     if build.makes_rail(role) and candidate.lot.count == 1 and candidate.offer.rail != WHOLE_UNIT:

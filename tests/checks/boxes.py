@@ -16,6 +16,7 @@ import numpy as np
 from fitter.checks.base import Check, Judgement
 from fitter.checks.find import find_checks
 from fitter.functions import FUNCTIONS, Principle, Sketch, join
+from fitter.functions.geared import GEARED, geared
 from fitter.intervals import Interval
 from fitter.kinds import KINDS, Offer, kind_key
 from fitter.ratings import Rating
@@ -145,6 +146,10 @@ def plans() -> list[Plan]:
     for what in FED:
         for principle in FUNCTIONS[what].principles:
             found.append(_fed(what, principle, next(supplies)))
+    for what, principle in (("linear_axis", "stepper and screw"), ("rotary_axis", "gearmotor direct")):
+        way = (what, principle + GEARED)
+        guide = next(guides) if what == "linear_axis" else None
+        found.append(_machine(way[1], way, guide, next(supplies), next(pushes)))
     for principle in FUNCTIONS["adjustable_supply"].principles:
         found.append(Plan(principle, {"output": ("adjustable_supply", principle)}, {}))
     return found
@@ -179,7 +184,8 @@ def graph_of(plan: Plan, demands: Mapping[str, Mapping[str, float]]) -> Any:
         if "holds_unpowered" in arguments:
             arguments["holds_unpowered"] = "yes"
         sketches[name] = Sketch(name)
-        principle: Principle = FUNCTIONS[what].principles[way]
+        principle: Principle = FUNCTIONS[what].principles[way.removesuffix(GEARED)]
+        principle = geared(principle) if way.endswith(GEARED) else principle
         principle.build(sketches[name], arguments)
     return join(sketches)
 
