@@ -117,13 +117,27 @@ class DCTorque(Check):
     driver: RoleName
     train: Train
 
-    def judge(self, parts: Parts) -> Judgement:
+    def available(
+        self, parts: Parts, speed: Interval | None = None, voltage: Interval | None = None
+    ) -> Interval:
+        """Torque at the output shaft within the driver's current, N m.
+
+        At the demanded speed (rad/s) and the rail under load, or at others.
+        """
         motor, driver = parts[self.train.motor], parts[self.driver]
-        volts = (self.rail.low(parts) - driver["voltage_drop"]).maximum(0.0)
-        line = dc_torque(motor, volts, self.train.speed(parts))
+        supply = self.rail.low(parts) if voltage is None else voltage
+        volts = (supply - driver["voltage_drop"]).maximum(0.0)
+        line = dc_torque(motor, volts, self.train.speed(parts) if speed is None else speed)
         spare = (driver["peak_current"] - motor["no_load_current"]).maximum(0.0)
         limited = spare * motor["output_constant"] * motor["gear_efficiency"]
-        return at_least(self.train.torque(parts) * self.train.load.safety, line.minimum(limited))
+        return line.minimum(limited)
+
+    def needed(self, parts: Parts) -> Interval:
+        """Torque that the load takes, safety factor included, N m."""
+        return self.train.torque(parts) * self.train.load.safety
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(self.needed(parts), self.available(parts))
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         speed = show(float(self.train.speed(parts).hi), "angular_speed")

@@ -166,15 +166,28 @@ class StepperTorque(Check):
     driver: RoleName
     train: Train
 
-    def figures(self, parts: Parts, speed: Interval | None = None) -> _StepperFigures:
-        """The intervals the torque depends on, at the demanded speed or another."""
+    def figures(
+        self, parts: Parts, speed: Interval | None = None, voltage: Interval | None = None
+    ) -> _StepperFigures:
+        """The intervals the torque depends on, at the demanded speed and the rail under load, or at others."""
         train = self.train
         at = train.speed(parts) if speed is None else speed
-        return _StepperFigures(parts[train.motor], parts[self.driver], self.rail.low(parts), at)
+        volts = self.rail.low(parts) if voltage is None else voltage
+        return _StepperFigures(parts[train.motor], parts[self.driver], volts, at)
+
+    def available(
+        self, parts: Parts, speed: Interval | None = None, voltage: Interval | None = None
+    ) -> Interval:
+        """Torque of the motor on its driver, N m, at the demanded speed (rad/s) or another."""
+        return self.figures(parts, speed, voltage).torque()
+
+    def needed(self, parts: Parts) -> Interval:
+        """Torque that the load takes, safety factor included, N m."""
+        return self.train.torque(parts) * self.train.load.safety
 
     def judge(self, parts: Parts) -> Judgement:
         figures = self.figures(parts)
-        judged = at_least(self.train.torque(parts) * self.train.load.safety, figures.torque())
+        judged = at_least(self.needed(parts), figures.torque())
         return within(stays_below(figures.speed, stepper.FASTEST), judged, TOO_FAST)
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:

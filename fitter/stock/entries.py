@@ -15,7 +15,7 @@ from fitter.ratings import Evidence, Rating, parse_choice, parse_rating, parse_w
 from fitter.stock.lots import CONDITIONS, Lot
 from fitter.units import QUANTITIES
 
-WORDS = ("name", "bin", "donor", "note")
+WORDS = ("name", "bin", "donor", "note", "photo")
 PLAIN = ("id", "kind", "count", "condition", "price_new", "mass", *WORDS)
 LONGEST_ID = 60
 LONGEST_WORDS = 1000

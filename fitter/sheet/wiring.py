@@ -1,0 +1,171 @@
+"""Which wire goes from where to where, and what else is joined."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from fitter.checks.drives import DCTorque, heating_current
+from fitter.checks.lab import FrontCurrent
+from fitter.checks.power import CoilConsumer, RailCurrent
+from fitter.checks.rails import LEAST_VOLTAGE
+from fitter.checks.steppers import StepperTorque
+from fitter.kinds import kind_key
+from fitter.physics import drivers
+from fitter.sheet.drives import set_current
+from fitter.sheet.models import JointAnswer, LoadAnswer, RailAnswer, WireAnswer
+from fitter.sheet.rails import gauge_for, metric
+from fitter.sheet.views import checks_of, known
+from fitter.solve.builds import Build
+
+SIGNAL_GAUGE = 26  # AWG; carries a fraction of an ampere and is still easy to strip; common practice, no source
+_ORDER = ("mains side", "power", "motor", "coil", "output", "signal")
+
+
+class _Wiring:
+    """The wires of one build."""
+
+    def __init__(self, build: Build, rails: Sequence[RailAnswer]) -> None:
+        self.build = build
+        self.parts = known(build)
+        self.rails = {rail.role: rail for rail in rails}
+        self.currents = dict(self._branch_currents())
+        self.coils = dict(self._coil_currents())
+
+    def wires(self) -> Iterator[WireAnswer]:
+        """One for each link of the component graph that is a wire."""
+        for source, target, data in self.build.model.graph.edges(data=True):
+            if make := _MAKERS.get(data["link"]):
+                yield make(self, source, target)
+
+    def _branch_currents(self) -> Iterator[tuple[str, float]]:
+        """What each consumer draws at its hardest, by the role that the power wire goes to."""
+        for check in checks_of(self.build, RailCurrent):
+            volts = check.rail.low(self.parts).maximum(LEAST_VOLTAGE)
+            for consumer in check.consumers:
+                yield consumer.roles[0], float(consumer.current(self.parts, volts).hi)
+                driver = getattr(getattr(consumer, "train", None), "driver", None)
+                if driver is not None:
+                    yield driver, float(consumer.current(self.parts, volts).hi)
+        for front in checks_of(self.build, FrontCurrent):
+            for source in front.rail.roles:
+                yield source, front.output.current
+
+    def _coil_currents(self) -> Iterator[tuple[str, float]]:
+        """What a motor's wires carry, by the motor's role, A rms."""
+        for step in checks_of(self.build, StepperTorque):
+            yield step.train.motor, float(set_current(self.parts, step).hi) * drivers.FULL_STEP_FRACTION
+        for dc in checks_of(self.build, DCTorque):
+            yield dc.train.motor, float(heating_current(dc.train, self.parts).hi)
+        for check in checks_of(self.build, RailCurrent):
+            for consumer in check.consumers:
+                if isinstance(consumer, CoilConsumer):
+                    volts = check.rail.high(self.parts)
+                    yield consumer.role, float(consumer.current(self.parts, volts).hi)
+
+    def kind(self, role: str) -> str:
+        """Kind of the part in a role."""
+        return kind_key(self.build.parts[role].lot.kind)
+
+    def use(self, role: str) -> str:
+        """The way a part is used, in words."""
+        return self.build.parts[role].offer.label
+
+    def power(self, source: str, target: str) -> WireAnswer:
+        rail = self.rails.get(source)
+        current = self.currents.get(target, 0.0)
+        fuse = rail.fuse if rail else None
+        how = "plus through the fuse, and minus" if fuse else "plus and minus"
+        return _wire(source, target, "power", how, current, gauge_for(current, fuse or 0.0), fuse, rail)
+
+    def regulate(self, source: str, target: str) -> WireAnswer:
+        rail = self.rails.get(source)
+        current = self.currents.get(source, 0.0)
+        how = "input of the regulator" if self.kind(target) == "linear regulator" else "collector or drain"
+        fuse = rail.fuse if rail else None
+        return _wire(source, target, "output", how, current, gauge_for(current, fuse or 0.0), fuse, rail)
+
+    def rectified(self, source: str, target: str) -> WireAnswer:
+        current = self.currents.get(source, 0.0)
+        how = "secondary to the bridge, both ends" if self.kind(source) == "transformer" else "plus and minus"
+        return _wire(source, target, "mains side", how, current, gauge_for(current), None, None)
+
+    def winding(self, source: str, target: str) -> WireAnswer:
+        current = self.coils.get(target, 0.0)
+        how = self.use(target) or "both leads; swap them if it turns the wrong way"
+        return _wire(source, target, "motor", how, current, gauge_for(current), None, None)
+
+    def switches(self, source: str, target: str) -> WireAnswer:
+        current = self.coils.get(target, 0.0)
+        how = "to the coil's minus end; a diode across the coil, its stripe to plus"
+        return _wire(source, target, "coil", how, current, gauge_for(current), None, None)
+
+    def signal(self, source: str, target: str) -> WireAnswer:
+        how = _SIGNALS.get(self.kind(target)) or _SENSORS.get(self.kind(source), "signal and ground")
+        return _wire(source, target, "signal", how, None, SIGNAL_GAUGE, None, None)
+
+
+_SIGNALS = {
+    "stepper driver": "step, direction, enable and ground",
+    "unipolar driver": "one line for each channel, and ground",
+    "h bridge": "both inputs or PWM and direction, and ground",
+    "transistor switch": "gate or base, and ground",
+    "servo": "pulse and ground",
+}
+_SENSORS = {
+    "limit switch": "normally closed contact to input and ground",
+    "photo interrupter": "supply, signal and ground",
+    "encoder strip": "both tracks of its reader, supply and ground",
+}
+_MAKERS: Mapping[str, Callable[[_Wiring, str, str], WireAnswer]] = {
+    "power": _Wiring.power,
+    "winding": _Wiring.winding,
+    "signal": _Wiring.signal,
+    "switches": _Wiring.switches,
+    "regulate": _Wiring.regulate,
+    "ac": _Wiring.rectified,
+    "dc": _Wiring.rectified,
+}
+
+
+def _wire(
+    source: str,
+    target: str,
+    link: Any,
+    how: str,
+    current: float | None,
+    gauge: int,
+    fuse: float | None,
+    rail: RailAnswer | None,
+) -> WireAnswer:
+    return WireAnswer(
+        source=source,
+        target=target,
+        link=link,
+        how=how,
+        rail=rail.label if rail else "",
+        current=current,
+        gauge=gauge,
+        area=metric(gauge),
+        fuse=fuse,
+    )
+
+
+def wires_of(build: Build, rails: Sequence[RailAnswer]) -> list[WireAnswer]:
+    """All wires of a build, power first."""
+    return sorted(_Wiring(build, rails).wires(), key=lambda w: _ORDER.index(w.link))
+
+
+def joints_of(build: Build) -> list[JointAnswer]:
+    """All that is joined without a wire."""
+    return [
+        JointAnswer(source=source, target=target, link=data["link"])
+        for source, target, data in build.model.graph.edges(data=True)
+        if data["link"] not in _MAKERS
+    ]
+
+
+def loads_of(build: Build) -> list[LoadAnswer]:
+    """All that is moved."""
+    loads = [data["load"] for _, data in build.model.graph.nodes(data=True) if data.get("load")]
+    return [LoadAnswer(name=load.name, mass=load.mass, rotary=load.rotary) for load in loads]
