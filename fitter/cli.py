@@ -23,6 +23,7 @@ from fitter import (
     plan_commands,
     reach_commands,
     recipe_commands,
+    sheet_commands,
     stock_commands,
 )
 from fitter.documents import nearest, visible
@@ -60,6 +61,7 @@ app.add_typer(identify_commands.app, name="identify")
 app.add_typer(measure_commands.app)
 app.add_typer(reach_commands.app)
 app.add_typer(plan_commands.app)
+app.add_typer(sheet_commands.app)
 
 
 # ---------------------------------------------------------------- running a command
@@ -317,6 +319,7 @@ def _models() -> dict[str, Any]:
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
     from fitter.reach import models as reach
+    from fitter.sheet import models as sheet
 
     return {
         "builds": models.BuildsAnswer,
@@ -327,6 +330,7 @@ def _models() -> dict[str, Any]:
         "measure": measuring.MeasureAnswer | measuring.CardAnswer,
         "record": measuring.RecordAnswer,
         "plan": planning.PlanAnswer,
+        "sheet": sheet.SheetAnswer,
         "limits": reach.LimitsAnswer,
         "uses": reach.UsesAnswer | reach.PassOnsAnswer,
         "donors": reach.MachinesAnswer | reach.PullList,

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 app = typer.Typer()
 Output = Annotated[
-    Path | None, typer.Option("--output", "-o", metavar="FILE.html", help="The page to write", show_default=False)
+    Path | None,
+    typer.Option("--output", "-o", metavar="FILE.html", help="The page to write", show_default=False),
 ]
 SetNumber = Annotated[
     int, typer.Option("--set-number", metavar="N", min=1, max=100, help="Which of the sets that match gives")
@@ -41,7 +42,9 @@ def sheet_command(
     from fitter.sheet.answers import sheet
 
     if output is None and not asked.json:
-        raise FitterError("no file to write", field="-o", expected=f"`fitter sheet {recipe} -o {recipe}.html`")
+        raise FitterError(
+            "no file to write", field="-o", expected=f"`fitter sheet {recipe} -o {recipe}.html`"
+        )
     fixed, settings = pairs(with_, "--with", "slide.motor=m1"), pairs(asked.settings, "--set")
     shed = open_shed(asked)
     with watched(shed):
@@ -77,5 +80,7 @@ def _write(output: Path, answer: SheetAnswer) -> None:
         spare.unlink(missing_ok=True) if spare.parent.is_dir() else None
         problem = f"cannot write {output}: {error.strerror}"
         raise FitterError(problem, field="-o", expected="a file that can be written") from error
-    which = f"set {answer.number}, {answer.state}" if answer.number else "the nearest set, which does not pass"
+    which = (
+        f"set {answer.number}, {answer.state}" if answer.number else "the nearest set, which does not pass"
+    )
     print(f"wrote {visible(str(output))}: {answer.title}, {which}", file=sys.stderr)

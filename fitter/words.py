@@ -71,6 +71,26 @@ def need_and_have(check: CheckAnswer) -> tuple[str, str]:
     return need, have
 
 
+def where(check: CheckAnswer) -> str:
+    """The roles or the functions a check belongs to, in brackets after its name; empty for many."""
+    if len(check.roles) <= 2:
+        return f" ({', '.join(check.roles)})"
+    functions = dict.fromkeys(r.partition(".")[0] for r in check.roles)
+    return f" ({', '.join(functions)})" if len(functions) <= 2 else ""
+
+
+def cells(check: CheckAnswer) -> tuple[str, str, str]:
+    """Need, have and margin of a check for a table; empty where it has no figures."""
+    if check.quantity == "flag":
+        return "", "", ""
+    need, have = need_and_have(check)
+    if check.quantity == RISE:
+        need, have = f"{need} rise", f"{have} rise"
+    elif check.sense == "at most":
+        need = f"at most {need}"
+    return need, have, margin(check.margin)
+
+
 def shortfall(check: CheckAnswer) -> str:
     """How far off a failing check is, at best."""
     need, have = check.need, check.have

@@ -49,9 +49,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "reach": MODEL | {"solve", "models", "shed", "views"},
     "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
     "shopping": {"errors", "words", "models"},
-    "show": BASE | {"answers", "words", "shopping"},
-    "figures": {"records"},
-    "sheet": PARTS | {"checks", "functions", "solve", "figures"},
+    "sheet": MODEL | {"solve", "words", "models", "shed", "views", "answers", "explain", "measuring", "figures"},
+    "show": BASE | {"answers", "words", "shopping", "models", "figures"},
+    "figures": {"records", "units"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),
@@ -62,6 +62,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "stock_commands": {"options", "opening", "printing", "listings", "show"},
     "recipe_commands": {"options", "opening", "printing", "recipes", "cookbook", "show"},
     "plan_commands": {"options", "opening", "printing", "planning", "shopping", "show"},
+    "sheet_commands": {"errors", "documents", "options", "opening", "printing", "sheet", "show"},
     "cli": MODEL
     | {
         "answers",
@@ -84,6 +85,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "reach_commands",
         "planning",
         "plan_commands",
+        "sheet",
+        "sheet_commands",
         "stock_commands",
         "shopping",
         "cookbook",
@@ -112,7 +115,9 @@ THIRD_PARTY = {
     "options": {"typer"},
     "cli": {"typer", "pydantic"},
     "watching": {"rich"},
-    "show": {"rich"},
+    "show": {"rich", "jinja2"},
+    "sheet": {"numpy"},
+    "figures": {"matplotlib"},
 }
 FILES = sorted(PACKAGE.rglob("*.py"))
 

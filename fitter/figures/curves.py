@@ -79,9 +79,16 @@ def torque_over_speed(
         axes.fill_between(rpm, low, high, color=SKY, alpha=0.22, linewidth=0, label="all that it may be")
         for curve, (colour, dashes) in zip(curves, _STYLES, strict=False):
             label = f"likely at {show(curve.voltage, 'voltage')}"
-            axes.plot(rpm, [t * scale for t in curve.torque], dashes, color=colour, linewidth=1.8, label=label)
+            axes.plot(
+                rpm, [t * scale for t in curve.torque], dashes, color=colour, linewidth=1.8, label=label
+            )
         _cross(axes, need, scale)
-        axes.set(xlim=(0, rpm[-1]), ylim=(0, top * scale), xlabel="speed of the shaft, rpm", ylabel=f"torque, {unit}")
+        axes.set(
+            xlim=(0, rpm[-1]),
+            ylim=(0, top * scale),
+            xlabel="speed of the shaft, rpm",
+            ylabel=f"torque, {unit}",
+        )
         legend(axes)
 
     return plot(name, title, _torque_words(curves, need, speeds, least), draw)
@@ -136,7 +143,9 @@ def _at(speed: float, speeds: Sequence[float], values: Sequence[float]) -> float
     return values[-1]
 
 
-def move_over_time(name: str, title: str, times: Sequence[float], speeds: Sequence[float], rotary: bool) -> str:
+def move_over_time(
+    name: str, title: str, times: Sequence[float], speeds: Sequence[float], rotary: bool
+) -> str:
     """Speed over time of one move from end to end: s, and m/s (rad/s for a load that turns)."""
     factor, unit = (RPM, "rpm") if rotary else (1e3, "mm/s")
     quantity = "angular_speed" if rotary else "speed"
@@ -177,7 +186,15 @@ def rail_loads(name: str, title: str, rails: Sequence[RailLoad]) -> str:
                     label = None if bar.about in seen else bar.about
                     seen.add(bar.about)
                     axes.barh(
-                        row, amps, 0.7, left, color=colour, hatch=hatch, edgecolor=INK, linewidth=0.8, label=label
+                        row,
+                        amps,
+                        0.7,
+                        left,
+                        color=colour,
+                        hatch=hatch,
+                        edgecolor=INK,
+                        linewidth=0.8,
+                        label=label,
                     )
                     left += amps
             _rating(axes, rail, base, first=number == 0)
@@ -196,7 +213,9 @@ def _rating(axes: Axes, rail: RailLoad, base: float, *, first: bool) -> None:
     """The name of a rail above its bars, and lines for its rating and for the share that may be used."""
     used = rail.rating[0] * rail.loading
     ends = (base - 1.45, base + 0.45)
-    axes.vlines(rail.rating[0], *ends, color=RED, linewidth=2.2, label="rating, at the least" if first else None)
+    axes.vlines(
+        rail.rating[0], *ends, color=RED, linewidth=2.2, label="rating, at the least" if first else None
+    )
     share = f"{rail.loading:.0%} of it, for long life" if first else None
     axes.vlines(used, *ends, color=RED, linewidth=1.6, linestyle=":", label=share)
     axes.text(0.0, base + 0.55, rail.label, fontweight="bold", va="bottom", fontsize=9.5)
@@ -243,7 +262,12 @@ def output_region(
             axes.plot(voltages, heat_at_best, "--", color=ORANGE, linewidth=1.8, label="heat limit, at best")
         axes.plot(voltages, electrical, ":", color=BLUE, linewidth=2.2, label="current limit of the parts")
         axes.plot(
-            [voltages[0], voltage, voltage], [current, current, 0], color=INK, linewidth=1.0, marker="", label="asked for"
+            [voltages[0], voltage, voltage],
+            [current, current, 0],
+            color=INK,
+            linewidth=1.0,
+            marker="",
+            label="asked for",
         )
         axes.set(xlabel="output, V", ylabel="current, A", xlim=(0, voltage * 1.05), ylim=(0, top))
         legend(axes)

@@ -110,4 +110,6 @@ def _element(drawn: str, name: str, title: str, about: str) -> str:
 
 def legend(axes: Axes, columns: int = 2) -> None:
     """The key above the axes, where it covers nothing."""
-    axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=columns, handlelength=2.4, borderaxespad=0.2)
+    axes.legend(
+        loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=columns, handlelength=2.4, borderaxespad=0.2
+    )

@@ -15,10 +15,10 @@ from fitter.measuring.truths import CONDITION, open_of
 from fitter.models import Ends
 from fitter.ratings import Rating
 from fitter.recipes import Recipe
+from fitter.shed import Shed
 from fitter.sheet.drives import set_current
 from fitter.sheet.models import BoxAnswer, CautionAnswer, DriveAnswer, PowerStep, RailAnswer
 from fitter.sheet.views import checks_of, known
-from fitter.shed import Shed
 from fitter.solve.builds import Build
 from fitter.units import show, show_span
 from fitter.words import split_path
@@ -113,7 +113,7 @@ def _set_currents(build: Build) -> Iterator[PowerStep]:
 
 
 def _supply_steps(build: Build, front: FrontCurrent, rail: RailAnswer) -> Iterator[PowerStep]:
-    output, parts = front.output, known(build)
+    output = front.output
     if isinstance(front.rail, RectifiedRail):
         yield PowerStep(
             text="Transformer through a series lamp of 40 to 60 W, bridge and capacitor alone.",
@@ -140,7 +140,6 @@ def _supply_steps(build: Build, front: FrontCurrent, rail: RailAnswer) -> Iterat
         limit=rail.fuse,
         expect=_sink_words(build, front),
     )
-    del parts
 
 
 def _sink_words(build: Build, front: FrontCurrent) -> str:
@@ -182,7 +181,8 @@ def boxes_of(build: Build, measure: Sequence[StepAnswer]) -> list[BoxAnswer]:
             continue
         blank = "working" if rating == CONDITION else "____"
         now = "untried" if rating == CONDITION else _known(next(iter(step.ratings.values())), step.spec)
-        command = f'fitter record {_quoted(lot)} "{rating}={blank}"'
+        name = _quoted(rating) if "[" in rating else rating
+        command = f"fitter record {_quoted(lot)} {name}={blank}"
         found.append(BoxAnswer(lot=lot, rating=rating, now=now, command=command, decides=decides))
     return found
 
@@ -202,7 +202,9 @@ def _known(rating: Rating, spec: object) -> str:
 
 def _quoted(word: str) -> str:
     """A lot's id as one word of a shell."""
-    return word if word.replace("-", "").replace("_", "").isalnum() else "'" + word.replace("'", "'\\''") + "'"
+    return (
+        word if word.replace("-", "").replace("_", "").isalnum() else "'" + word.replace("'", "'\\''") + "'"
+    )
 
 
 # ---------------------------------------------------------------- cautions

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from fitter.checks.drives import DCTorque, heating_current
+from fitter.checks.guides import RodTravel, SlideTravel
 from fitter.checks.motion import Train
 from fitter.checks.placing import BeltTravel, ScrewTravel
-from fitter.checks.guides import RodTravel, SlideTravel
 from fitter.checks.steppers import StepperTorque
 from fitter.intervals import Interval, monotone
 from fitter.models import unit_of_quantity
@@ -36,7 +36,9 @@ def _drive(build: Build, check: StepperTorque | DCTorque) -> DriveAnswer:
     train, parts = check.train, known(build)
     stepping = isinstance(check, StepperTorque)
     chopper = stepping and float(parts[check.driver]["chopper"].lo) >= 1
-    settings = stepper_settings(build, check) if isinstance(check, StepperTorque) else dc_settings(parts, check)
+    settings = (
+        stepper_settings(build, check) if isinstance(check, StepperTorque) else dc_settings(parts, check)
+    )
     return DriveAnswer(
         name=train.load.name.rpartition(".")[0],
         motor=train.motor,

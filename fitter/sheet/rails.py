@@ -57,9 +57,7 @@ def _fronts(build: Build) -> Iterator[RailAnswer]:
         yield _rail(build, check.rail, check.rail.current(known(build)), draws, loading)
 
 
-def _rail(
-    build: Build, rail: Rail, rating: Interval, draws: list[DrawAnswer], loading: float
-) -> RailAnswer:
+def _rail(build: Build, rail: Rail, rating: Interval, draws: list[DrawAnswer], loading: float) -> RailAnswer:
     parts = known(build)
     voltage = rail.low(parts).hull(rail.high(parts))
     peak = sum(d.peak for d in draws)

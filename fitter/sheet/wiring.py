@@ -18,7 +18,9 @@ from fitter.sheet.rails import gauge_for, metric
 from fitter.sheet.views import checks_of, known
 from fitter.solve.builds import Build
 
-SIGNAL_GAUGE = 26  # AWG; carries a fraction of an ampere and is still easy to strip; common practice, no source
+SIGNAL_GAUGE = (
+    26  # AWG; carries a fraction of an ampere and is still easy to strip; common practice, no source
+)
 _ORDER = ("mains side", "power", "motor", "coil", "output", "signal")
 
 

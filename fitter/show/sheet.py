@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fitter import words
 from fitter.figures import curves
 from fitter.figures.diagram import Block, Wire, diagram
+from fitter.models import FLAG
 from fitter.units import show
 
 if TYPE_CHECKING:
@@ -34,7 +35,8 @@ def page(sheet: SheetAnswer) -> str:
         sheet=sheet,
         figures=list(figures(sheet)),
         diagram=block_diagram(sheet),
-        checks=sheet.chosen.checks,
+        checks=with_figures(sheet.chosen.checks),
+        said_yes=said_yes(sheet.chosen.checks),
         buy=[p for p in sheet.parts if p.buy],
         cautions={place: [c for c in sheet.cautions if c.place == place] for place in _PLACES},
         near_misses={miss.role: miss for miss in sheet.chosen.near_misses},
@@ -63,6 +65,7 @@ def _template() -> Template:
         "limits": limit_words,
         "limit": limit_amps,
         "path": _path_words,
+        "rating": words.rating_words,
     }
     return environment.get_template("sheet.html.jinja")
 
@@ -77,11 +80,21 @@ def figure_words(figure: FigureAnswer) -> str:
 
 def check_cells(check: CheckAnswer) -> tuple[str, str, str, str]:
     """Name with roles, need, have and margin of a check."""
-    need, have = words.need_and_have(check)
-    name = f"{check.check} ({', '.join(check.roles)})" if len(check.roles) <= 2 else check.check
-    if check.sense == "at most":
-        need = f"at most {need}"
-    return name, need, have, words.margin(check.margin)
+    return check.check + words.where(check), *words.cells(check)
+
+
+def with_figures(checks: Sequence[CheckAnswer]) -> list[CheckAnswer]:
+    """Checks worth a row of their own: those with figures, and those that are open or fail."""
+    return [c for c in checks if c.quantity != FLAG or c.verdict != "fits"]
+
+
+def said_yes(checks: Sequence[CheckAnswer]) -> dict[str, list[str]]:
+    """What is as it must be and has no figures: by the check's name, the parts it holds for."""
+    found: dict[str, list[str]] = {}
+    for check in checks:
+        if check.quantity == FLAG and check.verdict == "fits":
+            found.setdefault(check.check, []).append(" with ".join(check.roles))
+    return found
 
 
 def wire_words(wire: WireAnswer) -> str:
@@ -134,7 +147,9 @@ def figures(sheet: SheetAnswer) -> Iterator[tuple[str, str]]:
     for drive in sheet.drives:
         if move := drive.move:
             title = f"A move of {drive.name} from end to end"
-            svg = curves.move_over_time(f"move-{_safe(drive.name)}", title, move.times, move.speeds, move.rotary)
+            svg = curves.move_over_time(
+                f"move-{_safe(drive.name)}", title, move.times, move.speeds, move.rotary
+            )
             yield title, svg
 
 
@@ -211,5 +226,3 @@ def _wires(sheet: SheetAnswer) -> Iterator[Wire]:
 def _joints(sheet: SheetAnswer) -> Iterator[Wire]:
     for joint in sheet.joints:
         yield Wire(joint.source, joint.target, _JOINTS.get(joint.link, "motion"), "")
-
-

@@ -229,24 +229,10 @@ def _checks(checks: Iterable[CheckAnswer], title: str) -> Table:
         table.add_column(name, justify="right")
     table.add_column("verdict", no_wrap=True)
     for c in checks:
-        figures = ("", "", "") if c.quantity == "flag" else (*_figures(c), words.margin(c.margin))
-        table.add_row(f"{c.check}{_where(c)}", *figures, Text(c.verdict, style=_VERDICT_STYLE[c.verdict]))
+        table.add_row(
+            f"{c.check}{words.where(c)}", *words.cells(c), Text(c.verdict, style=_VERDICT_STYLE[c.verdict])
+        )
     return table
-
-
-def _where(check: CheckAnswer) -> str:
-    """The role or the functions a check belongs to."""
-    if len(check.roles) <= 2:
-        return f" ({', '.join(check.roles)})"
-    functions = dict.fromkeys(r.partition(".")[0] for r in check.roles)
-    return f" ({', '.join(functions)})" if len(functions) <= 2 else ""
-
-
-def _figures(check: CheckAnswer) -> tuple[str, str]:
-    need, have = words.need_and_have(check)
-    if check.quantity == words.RISE:
-        return f"{need} rise", f"{have} rise"
-    return f"at most {need}" if check.sense == "at most" else need, have
 
 
 def _to_do(out: Console, each: SetAnswer) -> None:
@@ -330,7 +316,7 @@ def _every_check(out: Console, each: SetAnswer) -> None:
         out.print(Text(f"{verdict}: {len(found)}", style=_VERDICT_STYLE[verdict]))
         for c in found:
             known = "" if c.quantity == "flag" else f", margin {words.margin(c.margin)}"
-            out.print(indent(_plain(f"{c.check}{_where(c)}: {words.need_have(c)}{known}")))
+            out.print(indent(_plain(f"{c.check}{words.where(c)}: {words.need_have(c)}{known}")))
             if c.sentence:
                 out.print(indent(_plain(c.sentence), 4))
             if c.because:
