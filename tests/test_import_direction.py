@@ -116,7 +116,7 @@ THIRD_PARTY = {
     "cli": {"typer", "pydantic"},
     "watching": {"rich"},
     "show": {"rich", "jinja2"},
-    "sheet": {"numpy"},
+    "sheet": {"numpy", "pydantic"},
     "figures": {"matplotlib"},
 }
 FILES = sorted(PACKAGE.rglob("*.py"))

@@ -169,7 +169,7 @@ class StepperTorque(Check):
     def figures(
         self, parts: Parts, speed: Interval | None = None, voltage: Interval | None = None
     ) -> _StepperFigures:
-        """The intervals the torque depends on, at the demanded speed and the rail under load, or at others."""
+        """What the torque depends on, at the demanded speed and the rail under load, or at others."""
         train = self.train
         at = train.speed(parts) if speed is None else speed
         volts = self.rail.low(parts) if voltage is None else voltage

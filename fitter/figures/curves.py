@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 RPM = 60 / (2 * math.pi)
 Span = tuple[float, float]
+_UNLISTED = "_"  # a name that the key of a plot leaves out
 _STYLES = ((BLUE, "--"), (GREEN, "-"))
 
 
@@ -183,7 +184,7 @@ def rail_loads(name: str, title: str, rails: Sequence[RailLoad]) -> str:
                 for bar in rail.bars:
                     amps = getattr(bar, which)
                     colour, hatch = fills[bar.about]
-                    label = None if bar.about in seen else bar.about
+                    label = _UNLISTED if bar.about in seen else bar.about
                     seen.add(bar.about)
                     axes.barh(
                         row,
@@ -214,9 +215,9 @@ def _rating(axes: Axes, rail: RailLoad, base: float, *, first: bool) -> None:
     used = rail.rating[0] * rail.loading
     ends = (base - 1.45, base + 0.45)
     axes.vlines(
-        rail.rating[0], *ends, color=RED, linewidth=2.2, label="rating, at the least" if first else None
+        rail.rating[0], *ends, color=RED, linewidth=2.2, label="rating, at the least" if first else _UNLISTED
     )
-    share = f"{rail.loading:.0%} of it, for long life" if first else None
+    share = f"{rail.loading:.0%} of it, for long life" if first else _UNLISTED
     axes.vlines(used, *ends, color=RED, linewidth=1.6, linestyle=":", label=share)
     axes.text(0.0, base + 0.55, rail.label, fontweight="bold", va="bottom", fontsize=9.5)
 
@@ -225,8 +226,8 @@ def _rail_words(rail: RailLoad) -> str:
     typical, peak = (sum(getattr(b, which) for b in rail.bars) for which in ("typical", "peak"))
     gives = show_span(*rail.rating, "current")
     return (
-        f"{rail.label}: typically {show(typical, 'current')}, {show(peak, 'current')} at the most, of {gives} "
-        f"of which {rail.loading:.0%} may be used."
+        f"{rail.label}: typically {show(typical, 'current')}, {show(peak, 'current')} at the most, of "
+        f"{gives}, of which {rail.loading:.0%} may be used."
     )
 
 
@@ -274,8 +275,8 @@ def output_region(
 
     least = min(range(len(sure)), key=sure.__getitem__)
     about = (
-        f"Asked for: up to {show(voltage, 'voltage')} and {show(current, 'current')}. The least that is sure is "
-        f"{show(sure[least], 'current')} at {show(voltages[least], 'voltage')}; at "
+        f"Asked for: up to {show(voltage, 'voltage')} and {show(current, 'current')}. The least that is sure "
+        f"is {show(sure[least], 'current')} at {show(voltages[least], 'voltage')}; at "
         f"{show(voltages[-1], 'voltage')} it is {show(sure[-1], 'current')}."
     )
     return plot(name, title, about, draw)

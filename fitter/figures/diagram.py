@@ -63,7 +63,7 @@ class Style:
 
 STYLES = {
     "mains": Style("A", "alternating current", "9 3 2 3 2 3", 2.0, "#a64d79", "#cc79a7"),
-    "power": Style("P", "power", "", 2.4, "#d55e00", "#e69f00"),
+    "power": Style("P", "power", "", 2.4, "#b95000", "#e69f00"),
     "coil": Style("C", "motor coil", "10 4", 2.2, "#0072b2", "#56b4e9"),
     "signal": Style("S", "signal", "2 3", 2.0, "#00795a", "#009e73"),
     "motion": Style("M", "motion", "14 3 3 3", 2.0, "#333333", "#dddddd"),

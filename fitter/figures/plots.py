@@ -1,7 +1,8 @@
-"""Plots as SVG text that follows the page: its colours, light or dark, and its own text for those who hear it.
+"""Plots as SVG text that takes the colours of its page, light or dark, and says in words what it shows.
 
 matplotlib draws; afterwards every colour is replaced by a custom property of CSS, so that one figure serves
-light and dark pages and print. The properties have fall-backs, so a figure stands alone as well. Text stays text.
+light and dark pages and print. The properties have fall-backs, so a figure stands alone as well. Text stays
+text.
 """
 
 from __future__ import annotations
@@ -9,8 +10,8 @@ from __future__ import annotations
 import html
 import io
 import re
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -29,7 +30,7 @@ _PROPERTIES = {
     RED: "red",
     SKY: "sky",
 }
-_SETTINGS: Mapping[str, object] = {
+_SETTINGS: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "fitter",
     "font.family": "sans-serif",
@@ -49,6 +50,8 @@ _SETTINGS: Mapping[str, object] = {
     "ytick.color": SOFT,
     "xtick.labelcolor": INK,
     "ytick.labelcolor": INK,
+    "xtick.major.pad": 6.0,
+    "ytick.major.pad": 5.0,
     "hatch.linewidth": 0.8,
     "legend.frameon": False,
     "legend.fontsize": 9.0,
@@ -73,14 +76,15 @@ def plot(
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    with mpl.rc_context(dict(_SETTINGS)):
+    with mpl.rc_context(_SETTINGS):
         figure = Figure(figsize=size, layout="constrained")
         figure.patch.set_visible(False)
         axes = figure.add_subplot()
         axes.patch.set_visible(False)
         draw(axes)
         out = io.StringIO()
-        FigureCanvasSVG(figure).print_svg(out, metadata={"Date": None})
+        canvas: Any = FigureCanvasSVG(figure)
+        canvas.print_svg(out, metadata={"Date": None})
     return _element(out.getvalue(), name, title, about)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from pathlib import Path
 
 from fitter import words
@@ -13,12 +14,13 @@ from fitter.projects import Project
 from fitter.recipes import bind
 from fitter.shed import Order, Sets, Shed
 from fitter.sheet.bench import boxes_of, cautions_at, first_power, measure_steps
+from fitter.sheet.blocks import blocks_of
 from fitter.sheet.drives import drives_of
-from fitter.sheet.models import FigureAnswer, SheetAnswer, SheetPart
+from fitter.sheet.models import BlockAnswer, FigureAnswer, LinkAnswer, SheetAnswer, SheetPart
 from fitter.sheet.photos import Album
 from fitter.sheet.rails import rails_of
 from fitter.sheet.region import region_of
-from fitter.sheet.wiring import joints_of, loads_of, wires_of
+from fitter.sheet.wiring import notes_of, wires_of
 from fitter.solve.builds import Build
 from fitter.views import set_of
 
@@ -66,7 +68,8 @@ def _sheet(
 ) -> SheetAnswer:
     rails, drives = rails_of(build), drives_of(build)
     measure = measure_steps(shed, build)
-    recipe = project.recipe
+    recipe, wires = project.recipe, wires_of(build, rails)
+    blocks, links = blocks_of(build, notes_of(wires))
     return SheetAnswer(
         recipe=recipe.name,
         title=recipe.title,
@@ -78,9 +81,9 @@ def _sheet(
         demands=list(_demands(project)),
         parts=list(_parts(build, chosen, Album(stock))),
         chosen=chosen,
-        loads=loads_of(build),
-        joints=joints_of(build),
-        wires=wires_of(build, rails),
+        blocks=[BlockAnswer(**{**asdict(b), "lines": list(b.lines)}) for b in blocks],
+        links=[LinkAnswer(**asdict(each)) for each in links],
+        wires=wires,
         rails=rails,
         drives=drives,
         region=region_of(build),

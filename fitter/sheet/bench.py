@@ -41,8 +41,8 @@ def first_power(build: Build, rails: Sequence[RailAnswer], drives: Sequence[Driv
 
 def _no_short() -> PowerStep:
     return PowerStep(
-        text="Everything off and unplugged: ohms between plus and minus of each rail, both ways round, and from "
-        "each rail to the case.",
+        text="Everything off and unplugged: ohms between plus and minus of each rail, both ways round, "
+        "and from each rail to the case.",
         expect="no short",
     )
 
@@ -122,8 +122,8 @@ def _supply_steps(build: Build, front: FrontCurrent, rail: RailAnswer) -> Iterat
     yield PowerStep(text="Front end alone: measure its volts and polarity.", expect=_volts(rail.voltage))
     small = output.current * FIRST_LOAD
     yield PowerStep(
-        text="Regulator, pass transistor and heat sink connected, fed from a bench supply with its limit set, "
-        "no load: turn the output from end to end.",
+        text="Regulator, pass transistor and heat sink connected, fed from a bench supply with its limit "
+        "set, no load: turn the output from end to end.",
         limit=_limit(small),
         expect=show_span(output.lowest_voltage, output.voltage, "voltage"),
     )
@@ -135,8 +135,8 @@ def _supply_steps(build: Build, front: FrontCurrent, rail: RailAnswer) -> Iterat
         expect=show(small, "current"),
     )
     yield PowerStep(
-        text="Front end with its fuse in: raise the load in steps to the full current at the lowest output, the "
-        "hardest case, and stay there for twenty minutes.",
+        text="Front end with its fuse in: raise the load in steps to the full current at the lowest output, "
+        "the hardest case, and stay there for twenty minutes.",
         limit=rail.fuse,
         expect=_sink_words(build, front),
     )

@@ -29,7 +29,8 @@ START_SHARE = 0.5  # of the speed that a stepper could just start at; see steppe
 
 def drives_of(build: Build) -> list[DriveAnswer]:
     """Every drive of a build, in the order of its functions."""
-    return [_drive(build, check) for check in checks_of(build, StepperTorque, DCTorque)]
+    every = (c.check for c in build.checks)
+    return [_drive(build, check) for check in every if isinstance(check, StepperTorque | DCTorque)]
 
 
 def _drive(build: Build, check: StepperTorque | DCTorque) -> DriveAnswer:
@@ -153,7 +154,8 @@ def _soft_limits(build: Build, train: Train) -> Iterator[FigureAnswer]:
     parts = known(build)
     have = [
         float(check.judge(parts).have.lo)
-        for check in checks_of(build, BeltTravel, ScrewTravel, RodTravel, SlideTravel)
+        for sort in (BeltTravel, ScrewTravel, RodTravel, SlideTravel)
+        for check in checks_of(build, sort)
         if build.model.graph.nodes[check.roles[0]]["function"] in functions
     ]
     if have:
@@ -165,7 +167,7 @@ def reference_formulas(current: float) -> list[str]:
     found = []
     for gain in (drivers.CHOPPER_GAIN_8, drivers.CHOPPER_GAIN_5):
         each = ", ".join(
-            f"{show(drivers.chopper_reference(current, ohms, gain), 'voltage')} with {ohms:g} Ω"
+            f"{show(float(drivers.chopper_reference(current, ohms, gain)), 'voltage')} with {ohms:g} Ω"
             for ohms in SENSE_RESISTORS
         )
         found.append(f"Vref = {gain:g} × I × Rs where the carrier is of that sort: {each}")

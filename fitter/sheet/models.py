@@ -52,20 +52,23 @@ class WireAnswer(Answer):
     fuse: float | None = Field(description="A, of the fuse that protects it; null where none is asked for")
 
 
-class JointAnswer(Answer):
-    """Two things that touch, hold or carry each other; an end may be a load, which no part fills."""
+class BlockAnswer(Answer):
+    """A box of the block diagram: a part, or a load."""
+
+    id: str
+    title: str
+    lines: list[str]
+    group: str
+    tag: str = Field(description="BUY where it must be bought, else empty")
+
+
+class LinkAnswer(Answer):
+    """What joins two boxes of the block diagram."""
 
     source: str
     target: str
-    link: str = Field(description="how: shaft, belt, thread, rod, mount, carries ...")
-
-
-class LoadAnswer(Answer):
-    """What a drive moves."""
-
-    name: str
-    mass: float = Field(description="kg; kg m^2 for a load that turns")
-    rotary: bool
+    kind: str = Field(description="mains, power, coil, signal, motion or mount")
+    label: str
 
 
 class CurveAnswer(Answer):
@@ -183,8 +186,8 @@ class SheetAnswer(Answer):
     demands: list[FigureAnswer]
     parts: list[SheetPart]
     chosen: SetAnswer = Field(description="the set as `match` gives it, with all its checks")
-    loads: list[LoadAnswer]
-    joints: list[JointAnswer]
+    blocks: list[BlockAnswer]
+    links: list[LinkAnswer]
     wires: list[WireAnswer]
     rails: list[RailAnswer]
     drives: list[DriveAnswer]

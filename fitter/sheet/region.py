@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
@@ -15,8 +16,8 @@ from fitter.solve.builds import Build
 POINTS = 25  # voltages looked at
 HALVINGS = 14  # of the current, at each
 FURTHER = 2.0  # times the current asked for, up to which is looked
-_HEAT = (JunctionHeat, SafeArea, RegulatorHeat)
-_ELECTRICAL = (FrontCurrent, SeriesCurrent, Headroom)
+_HEAT: tuple[type[Check], ...] = (JunctionHeat, SafeArea, RegulatorHeat)
+_ELECTRICAL: tuple[type[Check], ...] = (FrontCurrent, SeriesCurrent, Headroom)
 
 
 def region_of(build: Build) -> RegionAnswer | None:
@@ -25,12 +26,14 @@ def region_of(build: Build) -> RegionAnswer | None:
     if front is None:
         return None
     asked, parts = front.output, known(build)
-    heat, electrical = list(checks_of(build, *_HEAT)), list(checks_of(build, *_ELECTRICAL))
+    heat, electrical = (
+        [c for sort in sorts for c in checks_of(build, sort)] for sorts in (_HEAT, _ELECTRICAL)
+    )
     volts = [float(v) for v in np.linspace(asked.lowest_voltage, asked.voltage, POINTS)]
     top = asked.current * FURTHER
 
     def reach(checks: Sequence[Check], passes: Callable[[Judgement], bool]) -> list[float]:
-        return [_most(top, lambda amps, v=v: _all_pass(checks, parts, v, amps, passes)) for v in volts]
+        return [_most(top, partial(_all_pass, checks, parts, passes, v)) for v in volts]
 
     return RegionAnswer(
         voltages=volts,
@@ -51,7 +54,7 @@ def _perhaps(judgement: Judgement) -> bool:
 
 
 def _all_pass(
-    checks: Sequence[Check], parts: Parts, volts: float, amps: float, passes: Callable[[Judgement], bool]
+    checks: Sequence[Check], parts: Parts, passes: Callable[[Judgement], bool], volts: float, amps: float
 ) -> bool:
     """Whether all checks pass with the output set to so many volts and amps."""
     return all(passes(_set_to(check, volts, amps).judge(parts)) for check in checks)

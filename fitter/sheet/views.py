@@ -34,9 +34,9 @@ def likely(build: Build) -> Parts:
     return {role: Likely(part) for role, part in build.parts.items()}
 
 
-def checks_of(build: Build, *sorts: type[SomeCheck]) -> Iterator[SomeCheck]:
-    """The checks of some classes, in the order in which they were found."""
-    return (c.check for c in build.checks if isinstance(c.check, sorts))
+def checks_of(build: Build, sort: type[SomeCheck]) -> Iterator[SomeCheck]:
+    """The checks of a class, in the order in which they were found."""
+    return (c.check for c in build.checks if isinstance(c.check, sort))
 
 
 def ends(interval: Interval) -> tuple[float, float]:

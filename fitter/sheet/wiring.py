@@ -1,4 +1,4 @@
-"""Which wire goes from where to where, and what else is joined."""
+"""Which wire goes from where to where."""
 
 from __future__ import annotations
 
@@ -13,10 +13,11 @@ from fitter.checks.steppers import StepperTorque
 from fitter.kinds import kind_key
 from fitter.physics import drivers
 from fitter.sheet.drives import set_current
-from fitter.sheet.models import JointAnswer, LoadAnswer, RailAnswer, WireAnswer
+from fitter.sheet.models import RailAnswer, WireAnswer
 from fitter.sheet.rails import gauge_for, metric
 from fitter.sheet.views import checks_of, known
 from fitter.solve.builds import Build
+from fitter.units import show
 
 SIGNAL_GAUGE = (
     26  # AWG; carries a fraction of an ampere and is still easy to strip; common practice, no source
@@ -158,16 +159,10 @@ def wires_of(build: Build, rails: Sequence[RailAnswer]) -> list[WireAnswer]:
     return sorted(_Wiring(build, rails).wires(), key=lambda w: _ORDER.index(w.link))
 
 
-def joints_of(build: Build) -> list[JointAnswer]:
-    """All that is joined without a wire."""
-    return [
-        JointAnswer(source=source, target=target, link=data["link"])
-        for source, target, data in build.model.graph.edges(data=True)
-        if data["link"] not in _MAKERS
-    ]
-
-
-def loads_of(build: Build) -> list[LoadAnswer]:
-    """All that is moved."""
-    loads = [data["load"] for _, data in build.model.graph.nodes(data=True) if data.get("load")]
-    return [LoadAnswer(name=load.name, mass=load.mass, rotary=load.rotary) for load in loads]
+def notes_of(wires: Sequence[WireAnswer]) -> dict[tuple[str, str], str]:
+    """What the block diagram says of each wire beside its volts or its connection."""
+    found = {}
+    for wire in wires:
+        fuse = f", fuse {show(wire.fuse, 'current')}" if wire.fuse is not None else ""
+        found[wire.source, wire.target] = f"{wire.gauge} AWG{fuse}"
+    return found

@@ -1,4 +1,4 @@
-"""The bench sheet as one page that needs nothing beside it: a web page without network, script or other files."""
+"""The bench sheet as one web page that needs no network, no script and no other file."""
 
 from __future__ import annotations
 
@@ -17,16 +17,6 @@ if TYPE_CHECKING:
 
     from fitter.models import CheckAnswer, LimitAnswer
     from fitter.sheet.models import DriveAnswer, FigureAnswer, PowerStep, SheetAnswer, SheetPart, WireAnswer
-
-_JOINTS = {"rod": "mount", "carries": "mount", "mount": "mount", "reads": "mount"}
-_WIRES = {
-    "mains side": "mains",
-    "power": "power",
-    "output": "power",
-    "motor": "coil",
-    "coil": "coil",
-    "signal": "signal",
-}
 
 
 def page(sheet: SheetAnswer) -> str:
@@ -193,36 +183,7 @@ def _safe(name: str) -> str:
 
 
 def block_diagram(sheet: SheetAnswer) -> str:
-    """How the parts go together: wires with their gauge and fuse, and what touches what."""
-    return diagram(
-        [*_blocks(sheet), *_loads(sheet)], [*_wires(sheet), *_joints(sheet)], title="How it goes together"
-    )
-
-
-def _blocks(sheet: SheetAnswer) -> Iterator[Block]:
-    for part in sheet.parts:
-        pieces = f"{part.count} × " if part.count > 1 else ""
-        what = part.lot or part.name
-        lines: Sequence[str] = (part.kind, *filter(None, (part.bin,)))
-        yield Block(part.role, f"{pieces}{what}", tuple(lines), part.role, "" if part.lot else "BUY")
-
-
-def _loads(sheet: SheetAnswer) -> Iterator[Block]:
-    for load in sheet.loads:
-        what = show(load.mass, "inertia" if load.rotary else "mass")
-        yield Block(load.name, "what turns" if load.rotary else "carriage", (what,), load.name)
-
-
-def _wires(sheet: SheetAnswer) -> Iterator[Wire]:
-    for wire in sheet.wires:
-        label = f"{wire.gauge} AWG"
-        if wire.fuse is not None:
-            label += f", fuse {show(wire.fuse, 'current')}"
-        if wire.link == "motor":
-            label += f", {wire.how}"
-        yield Wire(wire.source, wire.target, _WIRES[wire.link], label)
-
-
-def _joints(sheet: SheetAnswer) -> Iterator[Wire]:
-    for joint in sheet.joints:
-        yield Wire(joint.source, joint.target, _JOINTS.get(joint.link, "motion"), "")
+    """How the parts go together, with gauge and fuse of each wire."""
+    blocks = [Block(b.id, b.title, tuple(b.lines), b.group, b.tag) for b in sheet.blocks]
+    links = [Wire(each.source, each.target, each.kind, each.label) for each in sheet.links]
+    return diagram(blocks, links, title="How the parts go together")

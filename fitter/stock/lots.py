@@ -16,8 +16,8 @@ class Lot:
     """Parts of one kind that are alike, with what is known of them.
 
     ``ratings`` holds only what the file states (SI); ``rails`` the rails of a supply or the
-    secondaries of a transformer, each complete. ``price_new`` is in euro, ``mass`` in kilogram; ``photo`` is the name of
-    a picture, its path relative to the stock file.
+    secondaries of a transformer, each complete. ``price_new`` is in euro, ``mass`` in kilogram;
+    ``photo`` is the name of a picture, its path relative to the stock file.
     """
 
     id: str
