@@ -38,7 +38,7 @@ def sheet_command(
     order: Order = OrderName.DIVERSE,
     with_: With = None,
 ) -> None:
-    """One page for the bench: wiring, settings, first power, all checks."""
+    """One page for the bench: wiring, settings, figures, all checks."""
     from fitter.sheet.answers import sheet
 
     if output is None and not asked.json:

@@ -49,7 +49,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "reach": MODEL | {"solve", "models", "shed", "views"},
     "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
     "shopping": {"errors", "words", "models"},
-    "sheet": MODEL | {"solve", "words", "models", "shed", "views", "answers", "explain", "measuring", "figures"},
+    "sheet": MODEL
+    | {"solve", "words", "models", "shed", "views", "answers", "explain", "measuring", "figures"},
     "show": BASE | {"answers", "words", "shopping", "models", "figures"},
     "figures": {"records", "units"},
     "watching": BASE | {"solve"},
