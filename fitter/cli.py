@@ -316,6 +316,7 @@ def _models() -> dict[str, Any]:
     from fitter import identify, listings, models
     from fitter.comparing import models as comparing
     from fitter.cookbook import models as cookbook
+    from fitter.entering import models as entering
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
     from fitter.reach import models as reach
@@ -334,6 +335,7 @@ def _models() -> dict[str, Any]:
         "limits": reach.LimitsAnswer,
         "uses": reach.UsesAnswer | reach.PassOnsAnswer,
         "donors": reach.MachinesAnswer | reach.PullList,
+        "stock-add": entering.AddAnswer,
         "stock-list": listings.StockAnswer,
         "stock-check": listings.StockCheckAnswer,
         "identify-wires": identify.WiresAnswer,

@@ -15,6 +15,38 @@ EXIT_ERRORS = 2  # the files have errors, which were all reported
 app = typer.Typer(help="Look at the stock and check its files.")
 
 
+@app.command("add")
+def stock_add(
+    typed: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[WORDS]...", help="As on a bag: stepper 42x40 4 wires bin B3 x8", show_default=False
+        ),
+    ] = None,
+    stock: StockPath = None,
+    file: Annotated[
+        str | None, typer.Option("--file", metavar="NAME", help="Write to this file of the stock")
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be written")] = False,
+    ask: Annotated[bool, typer.Option("--ask", help="Ask step by step, terminal or not")] = False,
+    json: Json = False,
+) -> None:
+    """Enter parts in one line; step by step without words."""
+    from fitter.entering.add import add
+    from fitter.show import entering as show
+
+    path = stock_path(stock)
+    if ask or not typed:
+        from fitter.entering.prompts import guided
+
+        shown = (lambda _: None) if json else show.added
+        answer = guided(path, typed or (), file=file, dry_run=dry_run, forced=ask, show=shown)
+        print_answer(answer, json, lambda: show.written(answer) if answer.written else show.added(answer))
+        return
+    answer = add(path, typed, file=file, dry_run=dry_run)
+    print_answer(answer, json, lambda: show.added(answer))
+
+
 @app.command("list")
 def stock_list(
     stock: StockPath = None,
