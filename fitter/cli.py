@@ -317,6 +317,7 @@ def _models() -> dict[str, Any]:
     from fitter.comparing import models as comparing
     from fitter.cookbook import models as cookbook
     from fitter.entering import models as entering
+    from fitter.labels import models as labels
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
     from fitter.reach import models as reach
@@ -338,6 +339,7 @@ def _models() -> dict[str, Any]:
         "stock-add": entering.AddAnswer,
         "stock-list": listings.StockAnswer,
         "stock-check": listings.StockCheckAnswer,
+        "stock-labels": labels.LabelsAnswer,
         "identify-wires": identify.WiresAnswer,
         "identify-board": identify.CardAnswer,
         "identify-supply": identify.CardAnswer,

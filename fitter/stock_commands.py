@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -72,3 +73,21 @@ def stock_check(stock: StockPath = None, json: Json = False) -> None:
     print_answer(answer, json, lambda: show.stock_check(answer))
     if answer.errors:
         raise typer.Exit(EXIT_ERRORS)
+
+
+@app.command("labels")
+def stock_labels(
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="The page to write, .html")],
+    lots: Annotated[
+        list[str] | None, typer.Argument(metavar="[LOT]...", help="All when left out", show_default=False)
+    ] = None,
+    stock: StockPath = None,
+    json: Json = False,
+    skip_bad: SkipBad = False,
+) -> None:
+    """Labels for bags, as a page to print."""
+    from fitter.labels.answers import labels
+    from fitter.show import stock as show
+
+    answer = labels(load(stock, skip_bad), output, lots)
+    print_answer(answer, json, lambda: show.labels(answer))

@@ -46,6 +46,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "comparing": MODEL | {"solve", "words", "models", "shed", "views", "answers"},
     "entering": BASE | {"ratings", "kinds", "stock", "advice", "bench", "models"},
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
+    "labels": BASE | {"kinds", "stock", "words", "models", "listings", "measuring", "figures"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "reach": MODEL | {"solve", "models", "shed", "views"},
     "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
@@ -62,7 +63,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
     "reach_commands": {"options", "opening", "printing", "reach", "show"},
     "recipe_commands": {"options", "opening", "printing", "recipes", "cookbook", "show"},
-    "stock_commands": {"options", "opening", "printing", "listings", "entering", "show"},
+    "stock_commands": {"labels", "options", "opening", "printing", "listings", "entering", "show"},
     "plan_commands": {"options", "opening", "printing", "planning", "shopping", "show"},
     "sheet_commands": {"errors", "documents", "options", "opening", "printing", "sheet", "show"},
     "cli": MODEL
@@ -81,6 +82,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     | {
         "opening",
         "comparing",
+        "labels",
         "measuring",
         "measure_commands",
         "entering",

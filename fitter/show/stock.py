@@ -10,6 +10,7 @@ from fitter import words
 from fitter.show.terminal import _plain, _refused, console, indent
 
 if TYPE_CHECKING:
+    from fitter.labels.models import LabelsAnswer
     from fitter.listings import StockAnswer, StockCheckAnswer
 
 
@@ -46,3 +47,9 @@ def stock_check(answer: StockCheckAnswer) -> None:
     counts = f"{len(answer.errors)} error(s), {len(answer.contradictions)} contradiction(s)"
     out.print(f"{answer.lots} lots in {answer.files} file(s), {counts}")
     _refused(out, answer.refused)
+
+
+def labels(answer: LabelsAnswer) -> None:
+    """What was written."""
+    number, sheets = len(answer.labels), f"{answer.sheets} sheet{'s' if answer.sheets != 1 else ''} of A4"
+    console().print(_plain(f"{number} label{'s' if number != 1 else ''} on {sheets}: {answer.file}"))

@@ -1,0 +1,1 @@
+"""Labels for the bags and boxes of a stock, on sheets to print."""
