@@ -2,20 +2,21 @@
 
 Each recipe is first searched by itself with the whole stock. What all of these cost together is a lower
 bound of any plan. Where builds together take more pieces of a lot than there are, at least one of them
-has to take fewer: the search goes on with one node for each that gives way. Where builds draw more from
-one supply unit than it gives, either one of them leaves the unit, or their recipes are searched as one, so
-that the same checks that judge rails within a recipe judge them over several. Nodes are taken cheapest
-first, so the first one without conflict is the best plan (conflict-based search; G. Sharon, R. Stern,
-A. Felner, N. Sturtevant, "Conflict-based search for optimal multi-agent pathfinding", Artificial
-Intelligence 219 (2015), from memory; searching agents as one is their "meta-agent").
+has to take fewer: the search goes on with one node for each that gives way, of two builds such that no plan
+lies in both. Where builds draw more from one supply unit than it gives, either one of them leaves the unit,
+or their recipes are searched as one, so that the same checks that judge rails within a recipe judge them
+over several. Each node has the best builds that its shares of the stock allow, made anew until no two are in
+conflict. Nodes are taken cheapest first, so the first one without conflict is the best plan (conflict-based
+search; G. Sharon, R. Stern, A. Felner, N. Sturtevant, "Conflict-based search for optimal multi-agent
+pathfinding", Artificial Intelligence 219 (2015), from memory; searching agents as one is their
+"meta-agent"). The engine below it is the ranked search of one recipe, which is exact.
 
-Guaranteed when ``optimal``: no other plan has more builds ready; among those with as many, none fewer
-projects left out, then purchases, minutes of measuring and waste, each as in :mod:`fitter.solve.score`
+Guaranteed when ``optimal``: no other plan has more builds ready; among those with as many, none has fewer
+projects left out, then fewer purchases, minutes of measuring and waste, each as in :mod:`fitter.solve.score`
 and added up over the builds. Builds searched by themselves share one unit only where its rails and its
 watts fit for certain; where recipes were searched as one the score counts what stays unproven. A lot of
-several supplies is several units, and none of them is shared between builds. Not guaranteed:
-that a plan is the only best one. ``optimal`` is false where a search was stopped, and where
-recipes searched as one might still trade a purchase for one build more that is ready.
+several supplies is several units, and none of them is shared between builds. Not guaranteed: that a plan
+is the only best one. ``optimal`` is false only where a search was stopped at its limit or by hand.
 """
 
 from __future__ import annotations
@@ -27,14 +28,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
-from fitter.planning.groups import Best, Planned, best_of, over
+from fitter.planning.groups import Best, Conflict, Cost, Planned, best_of, conflicts
 from fitter.projects import Project
 from fitter.shed import Shed
 from fitter.solve.builds import State
 from fitter.solve.limits import Limit
-from fitter.solve.score import MINUTE
+from fitter.solve.tables import Tables
 
-Cost: TypeAlias = tuple[int, int, int]  # projects not ready, projects out of reach, sum of scores
 Group: TypeAlias = tuple[str, ...]
 Caps: TypeAlias = frozenset[tuple[str, int]]
 
@@ -90,24 +90,37 @@ class Planner:
 
     shed: Shed
     projects: Mapping[str, Project]
-    known: dict[tuple[Group, Caps], Best] = field(default_factory=dict)
+    known: dict[Group, dict[Caps, Best]] = field(default_factory=dict)
     clashes: dict[Clash, None] = field(default_factory=dict)
     stopped: bool = False
-    unsure: list[Cost] = field(default_factory=list)  # bounds of nodes that may hold better than was found
 
     def __post_init__(self) -> None:
         self.lots = {lot.id: lot.count for lot in self.shed.pool.lots}
+        self.tables: dict[Group, Tables] = {}
         self.ends = time.monotonic() + self.shed.limit_seconds * max(1, len(self.projects))
 
     def best(self, group: Group, caps: Caps) -> Best:
         """The best of a group."""
-        if (group, caps) not in self.known:
-            self.shed.watcher.about = ", ".join(group)
-            limit = self._limit()
-            most = {lot: min(n, self.lots[lot]) for lot, n in caps}
-            self.known[group, caps] = best_of(self.shed, [self.projects[n] for n in group], most, limit)
-            self.stopped |= limit.reached
-        return self.known[group, caps]
+        known = self.known.setdefault(group, {})
+        if caps not in known:
+            known[caps] = self._with_more(group, dict(caps)) or self._searched(group, dict(caps))
+        return known[caps]
+
+    def _with_more(self, group: Group, caps: Mapping[str, int]) -> Best | None:
+        """The best with a larger share of the stock, where it does without what is more."""
+        for wider, best in self.known[group].items():
+            larger = all(caps.get(lot, most + 1) <= most for lot, most in wider)
+            if larger and not best.stopped and best.keeps_to(caps):
+                return best
+        return None
+
+    def _searched(self, group: Group, caps: Mapping[str, int]) -> Best:
+        self.shed.watcher.about = ", ".join(group)
+        limit = self._limit()
+        tables = self.tables.setdefault(group, self.shed.tables())
+        found = best_of(tables, [self.projects[n] for n in group], caps, limit)
+        self.stopped |= limit.reached
+        return found
 
     def _limit(self) -> Limit:
         left = max(0.0, min(self.shed.limit_seconds, self.ends - time.monotonic()))
@@ -124,7 +137,7 @@ class Planner:
 
     def bound(self, node: Node) -> Cost:
         """The least that any plan of a node costs."""
-        return _sum(_least(g, self.best(g, caps)) for g, caps in node.caps.items())
+        return _sum(self.best(g, caps).bound for g, caps in node.caps.items())
 
     def cost(self, builds: Sequence[Planned]) -> Cost:
         """What a plan costs: each set's score once, also where recipes were searched as one."""
@@ -141,58 +154,68 @@ class Planner:
         best = self.one_by_one()
         while heap and heap[0][0] < self.cost(best) and not self.out_of_time:
             _, _, node = heapq.heappop(heap)
-            builds = self.builds(node)
-            conflict = next(over(builds, self.lots), None)
-            if conflict is None:
-                best = min(best, builds, key=self.cost)
-            for child in self.children(node, conflict) if conflict else ():
+            found = self.builds(node)
+            against = list(conflicts(found, self.lots))
+            if not against:
+                best = min(best, found, key=self.cost)
+            for child in self.children(node, self.hardest(node, against)) if against else ():
                 if child.key not in seen:
                     seen.add(child.key)
                     heapq.heappush(heap, (self.bound(child), next(number), child))
-        optimal = not self.stopped and not self.loose(heap, best)
-        left = tuple(n for n in self.projects if n not in {b.recipe for b in best})
-        return Plan(best, left, tuple(self.clashes), optimal, self.stopped or bool(self.out_of_time and heap))
-
-    def loose(self, heap: Sequence[tuple[Cost, int, Node]], best: tuple[Planned, ...]) -> bool:
-        """Whether some node, left in the heap or searched as one, might still hold a better plan."""
         waiting = bool(heap) and heap[0][0] < self.cost(best)
-        return waiting or any(bound < self.cost(best) for bound in self.unsure)
+        left = tuple(n for n in self.projects if n not in {b.recipe for b in best})
+        optimal = not self.stopped and not waiting
+        return Plan(best, left, tuple(self.clashes), optimal, self.stopped or (waiting and self.out_of_time))
 
-    def children(self, node: Node, conflict: tuple[str, list[Planned], bool]) -> Iterator[Node]:
+    def hardest(self, node: Node, against: Sequence[Conflict]) -> Conflict:
+        """The conflict whose end costs most, whoever gives way as if nothing else were scarce.
+
+        Any would do; ending the hardest first raises the bounds soonest.
+        """
+        return max(against, key=lambda c: min(self._loss(g, c.lot, most) for g, most in self.yielding(node, c)))
+
+    def _loss(self, group: Group, lot: str, most: int) -> Cost:
+        """What it costs a group to take no more pieces of a lot, everything else in full."""
+        less, full = (self.best(group, caps).bound for caps in (frozenset({(lot, most)}), frozenset()))
+        return less[0] - full[0], less[1] - full[1], less[2] - full[2]
+
+    def yielding(self, node: Node, conflict: Conflict) -> list[tuple[Group, int]]:
+        """Groups in conflict, and the most pieces that each may take where it gives way.
+
+        Every plan of the node without the conflict keeps to at least one of these.
+        """
+        lot = conflict.lot
+        if self.lots[lot] == 1:
+            return [(g, 0) for g in node.caps if any(b.recipe in g for b in conflict.by)]
+        users = {g: [b for b in conflict.by if b.recipe in g] for g in node.caps}
+        taken = {g: sum(b.used[lot][0] for b in by) for g, by in users.items() if by}
+        for one, other in itertools.combinations(sorted(taken), 2):
+            if taken[one] + taken[other] > self.lots[lot]:
+                return [(one, taken[one] - 1), (other, self.lots[lot] - taken[one])]
+        return [(g, n - 1) for g, n in taken.items()]
+
+    def children(self, node: Node, conflict: Conflict) -> Iterator[Node]:
         """Nodes that together hold every plan of a node whose builds contend for a lot."""
-        lot, by, draws = conflict
-        self.clashes[Clash(lot, tuple(b.recipe for b in by), draws)] = None
-        groups = {g: [b for b in by if b.recipe in g] for g in node.caps}
-        groups = {g: users for g, users in groups.items() if users}
-        for group, users in groups.items():
-            taken = 1 if draws else sum(b.used[lot][0] for b in users)
-            yield node.less(group, lot, taken - 1)
-        if self.lots[lot] == 1 and len(groups) > 1 and any(b.feeds_from(lot) for b in by):
-            together = node.merged(list(groups))
-            exact = self.cost(self.builds(together)) == self.bound(together)
-            if not exact:
-                self.unsure.append(self.bound(together))
-            yield together
+        lot, by = conflict.lot, conflict.by
+        self.clashes[Clash(lot, tuple(b.recipe for b in by), conflict.draws)] = None
+        gives = self.yielding(node, conflict)
+        for group, most in gives:
+            yield node.less(group, lot, most)
+        if self.lots[lot] == 1 and len(gives) > 1 and any(b.feeds_from(lot) for b in by):
+            yield node.merged([group for group, _ in gives])
 
     def one_by_one(self) -> tuple[Planned, ...]:
         """A plan without search: the recipes one after the other, each from what is left."""
         start = {name: self.best((name,), frozenset()) for name in self.projects}
         left, made = dict(self.lots), list[Planned]()
-        for name in sorted(start, key=lambda n: (not start[n].builds, start[n].score, n)):
+        for name in sorted(start, key=lambda n: (not start[n].builds, start[n].bound, n)):
             caps = frozenset((lot, n) for lot, n in left.items() if n < self.lots[lot])
-            found = self.best((name,), caps) if not self.out_of_time else Best((), 0, True)
-            for build in found.builds:
+            found = () if self.out_of_time else self.best((name,), caps).builds
+            for build in found:
                 made.append(build)
                 for lot, (taken, _) in build.used.items():
                     left[lot] -= taken
         return tuple(made)
-
-
-def _least(group: Group, best: Best) -> Cost:
-    """A bound on what a group costs; its least score with less than a minute open has all ready."""
-    if not best.builds:
-        return (0, 0, 0) if best.stopped else (len(group), len(group), 0)
-    return int(best.score >= MINUTE), 0, best.score
 
 
 def _sum(costs: Iterator[Cost]) -> Cost:

@@ -6,10 +6,11 @@ rails and whole units are then judged over all of them by the same checks as wit
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
-from fitter.advice.data import shop
 from fitter.checks.base import Check, Verdict
 from fitter.checks.find import find_checks
 from fitter.checks.power import SharedRail, SharedUnit
@@ -17,12 +18,11 @@ from fitter.functions import FUNCTIONS, Sketch, join
 from fitter.functions.model import REFERENCE
 from fitter.kinds.model import WHOLE_UNIT
 from fitter.projects import BoundFunction, Project
-from fitter.shed import Shed
 from fitter.solve.builds import Build, Checked, State, judge, judge_check
-from fitter.solve.candidates import Candidate, Pool
+from fitter.solve.candidates import Candidate
 from fitter.solve.limits import Limit
 from fitter.solve.tables import Filters, Tables
-from fitter.solve.variants import ranked_builds, sketch
+from fitter.solve.variants import Found, ranked_builds, sketch
 
 MARK = "/"  # between the name of a recipe and that of its function
 
@@ -100,13 +100,29 @@ class Planned:
         return pieces
 
 
+Cost: TypeAlias = tuple[int, int, int]  # projects not ready, projects left out, sum of scores
+
+
 @dataclass(frozen=True)
 class Best:
-    """The best that a group of recipes can do; no builds where there is none, or none was found in time."""
+    """The best that a group of recipes can do; no builds where there is none, or none was found in time.
+
+    No builds of the group cost less than ``bound``, which is their cost unless the search was stopped.
+    """
 
     builds: tuple[Planned, ...]
-    score: int
-    stopped: bool
+    bound: Cost
+    stopped: bool = False
+
+    def keeps_to(self, caps: Mapping[str, int]) -> bool:
+        """Whether the builds take no more of some lots than they may."""
+        return all(_taken(self.builds, lot) <= most for lot, most in caps.items())
+
+
+def _taken(builds: Sequence[Planned], lot: str) -> int:
+    """Pieces of a lot that builds of one group take; what they share as rails of one unit counts once."""
+    used = [b.used[lot] for b in builds if lot in b.used]
+    return 1 if used and all(shared for _, shared in used) else sum(n for n, _ in used)
 
 
 def joined(projects: Sequence[Project]) -> Project:
@@ -125,26 +141,37 @@ def _renamed(bound: BoundFunction, prefix: str) -> BoundFunction:
     return replace(bound, name=prefix + bound.name, arguments=arguments)
 
 
-def best_of(shed: Shed, projects: Sequence[Project], caps: Mapping[str, int], limit: Limit) -> Best:
-    """The best of one group: least sum of scores with at most so many pieces of some lots."""
-    tables = _tables(shed, caps)
-    found = next(ranked_builds(joined(projects), tables, limit), None)
-    if found is None:
-        return Best((), 0, limit.reached)
+def best_of(tables: Tables, projects: Sequence[Project], caps: Mapping[str, int], limit: Limit) -> Best:
+    """The best of one group: most of them ready, then least sum of scores, within caps on pieces of some lots.
+
+    Of several recipes every choice of those that are to be ready is searched, the largest first, each with
+    their roles filled from stock and their checks bound to fit; one alone is ready where its score is least.
+    """
+    together = joined(projects)
+    for ready in range(len(projects), -1, -1) if len(projects) > 1 else [0]:
+        found = [
+            each
+            for chosen in itertools.combinations(projects, ready)
+            if (each := next(ranked_builds(together, _share(tables, caps, chosen), limit), None)) is not None
+        ]
+        if limit.reached:
+            return Best((), (0, 0, 0), stopped=True)
+        if found:
+            return _judged(projects, min(found, key=lambda f: f.score), tables)
+    return Best((), (len(projects), len(projects), 0))
+
+
+def _share(tables: Tables, caps: Mapping[str, int], ready: Sequence[Project]) -> Tables:
+    """Tables over a share of the stock, in which some recipes of a group have to be ready."""
+    settled = (f"{p.recipe.name}{MARK}{f.name}" for p in ready for f in p.functions)
+    return tables.filtered(Filters({}, tables.filters.without, settled=settled, most=caps))
+
+
+def _judged(projects: Sequence[Project], found: Found, tables: Tables) -> Best:
     build = judge(found, tables)
     marks = [p.recipe.name + MARK for p in projects] if len(projects) > 1 else [""]
     planned = tuple(Planned(p, build, mark) for p, mark in zip(projects, marks, strict=True))
-    return Best(planned, int(build.score), stopped=False)
-
-
-def _tables(shed: Shed, caps: Mapping[str, int]) -> Tables:
-    """Tables over a share of the stock; what is scarce is still judged by the whole stock."""
-    none = [lot for lot, most in caps.items() if most == 0]
-    filters = Filters({}, [*shed.without, *none])
-    if len(none) == len(caps):
-        return Tables(shed.pool, shed.waste, filters)
-    lots = [replace(x, count=min(x.count, caps.get(x.id, x.count))) for x in shed.pool.lots]
-    return Tables(Pool(lots, (s for sizes in shop().values() for s in sizes)), shed.waste, filters)
+    return Best(planned, (sum(b.state is not State.READY for b in planned), 0, int(build.score)))
 
 
 def shared_checks(builds: Sequence[Planned], lot: str) -> list[Checked]:
@@ -173,8 +200,17 @@ def _on(lot: str, check: Check, parts: Mapping[str, Candidate]) -> bool:
     return parts[check.first.role].lot.id == lot
 
 
-def over(builds: Sequence[Planned], lots: Mapping[str, int]) -> Iterator[tuple[str, list[Planned], bool]]:
-    """Each lot of which more is taken than there is, by whom, and whether that is a unit's current alone."""
+@dataclass(frozen=True)
+class Conflict:
+    """A lot of which builds take more than there is, or from which they draw more than is certain."""
+
+    lot: str
+    by: tuple[Planned, ...]
+    draws: bool  # from one unit, rather than pieces
+
+
+def conflicts(builds: Sequence[Planned], lots: Mapping[str, int]) -> Iterator[Conflict]:
+    """All that stands against making some builds at once."""
     users: dict[str, list[Planned]] = {}
     for each in builds:
         for lot in each.used:
@@ -183,8 +219,6 @@ def over(builds: Sequence[Planned], lots: Mapping[str, int]) -> Iterator[tuple[s
         used = [each.used[lot] for each in by]
         if len({id(each.build) for each in by}) == 1 or sum(n for n, _ in used) <= lots[lot]:
             continue
-        if lots[lot] == 1 and all(shared for _, shared in used):
-            if any(c.verdict is not Verdict.FITS for c in shared_checks(by, lot)):
-                yield lot, by, True
-        else:
-            yield lot, by, False
+        draws = lots[lot] == 1 and all(shared for _, shared in used)
+        if not draws or any(c.verdict is not Verdict.FITS for c in shared_checks(by, lot)):
+            yield Conflict(lot, tuple(by), draws)

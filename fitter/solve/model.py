@@ -104,7 +104,7 @@ class Model:
             place = np.searchsorted(units, columns.unit)
             sources[name] = np.where(columns.bought, -1, place)
             pieces[name] = self.roles[name].count * columns.pieces
-            available[place] = columns.count
+            available[place] = self.tables.filters.available(columns)
             if name in rails:
                 shared = columns.count == 1
                 split = shared & np.isin(columns.unit, stacked)

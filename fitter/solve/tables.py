@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -35,7 +36,8 @@ class Filters:
     """What is fixed or ruled out, by hand (``--with``, ``--without``) or to find out what it brings about.
 
     ``owned`` names roles, or functions with all their roles, that nothing bought may fill;
-    ``unchecked`` names checks that are left out.
+    ``settled`` names functions that nothing bought may fill and whose checks must fit for certain;
+    ``most`` has the most pieces that may be taken of some lots; ``unchecked`` names checks that are left out.
     """
 
     def __init__(
@@ -44,17 +46,36 @@ class Filters:
         without: Iterable[str] = (),
         *,
         owned: Iterable[str] = (),
+        settled: Iterable[str] = (),
+        most: Mapping[str, int] | None = None,
         unchecked: Iterable[str] = (),
     ) -> None:
         self.fixed = dict(fixed or {})
         self.without = frozenset(without)
-        self.owned = frozenset(owned)
+        self.settled = frozenset(settled)
+        self.owned = frozenset(owned) | self.settled
+        self.most = dict(most or {})
         self.unchecked = frozenset(unchecked)
 
     def of(self, role: str) -> tuple[str | None, bool, frozenset[str]]:
         """What they mean for one role: its lot if fixed, whether the stock must fill it, lots left out."""
         owned = not self.owned.isdisjoint((role, role.partition(".")[0]))
         return self.fixed.get(role), owned, self.without
+
+    def strict(self, check: Check) -> bool:
+        """Whether a check must fit for certain."""
+        return any(role.partition(".")[0] in self.settled for role in check.roles)
+
+    def available(self, columns: Columns) -> npt.NDArray[np.int64]:
+        """Pieces that may be taken of the lot of each candidate."""
+        pieces = columns.count
+        for lot, most in self.most.items():
+            pieces = np.where(~columns.bought & (columns.lot_ids == lot), np.minimum(pieces, most), pieces)
+        return pieces
+
+    def too_many(self, role: Role, columns: Columns) -> Mask:
+        """Which candidates of a role take more pieces than may be taken."""
+        return ~columns.bought & (role.count * columns.pieces > self.available(columns))
 
     def keep(self, role: str, columns: Columns) -> Mask:
         """Which candidates of a role remain."""
@@ -89,7 +110,7 @@ class Tables:
         self.filters = filters or Filters()
         self.pricing = Pricing(soft=soft, priced=priced, strict=strict)
         self.corners = Corners()
-        self._joint: dict[tuple[Check, bool, tuple[Columns, ...]], list[Weighted]] = {}
+        self._joint: dict[tuple[Check, bool, bool, tuple[Columns, ...]], list[Weighted]] = {}
         self._columns: dict[tuple[object, ...], tuple[Columns, CostTable]] = {}
 
     def filtered(self, filters: Filters) -> Tables:
@@ -100,13 +121,17 @@ class Tables:
 
     def role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, CostTable]:
         """Candidates of a role that pass its own checks, and what each costs by itself."""
-        key = (role, tuple(checks), self.filters.of(role.name))
+        columns = self.pool.columns(role)
+        short = self.filters.too_many(role, columns) if self.filters.most else None
+        settled = role.name.partition(".")[0] in self.filters.settled
+        out = b"" if short is None or not short.any() else short.tobytes()
+        key = (role, tuple(checks), self.filters.of(role.name), settled, out)
         if key not in self._columns:
-            self._columns[key] = self._role(role, checks)
+            left = columns.select(~short) if short is not None and out else columns
+            self._columns[key] = self._role(role, left, checks)
         return self._columns[key]
 
-    def _role(self, role: Role, checks: Sequence[Check]) -> tuple[Columns, CostTable]:
-        columns = self.pool.columns(role)
+    def _role(self, role: Role, columns: Columns, checks: Sequence[Check]) -> tuple[Columns, CostTable]:
         columns = columns.select(self.filters.keep(role.name, columns))
         cost = np.zeros(len(columns))
         if self.pricing.priced:
@@ -125,7 +150,7 @@ class Tables:
         coarse: bool = False,
     ) -> list[Weighted]:
         """A check over several roles; made once for all variants in which it stands."""
-        key = (check, coarse, tuple(columns[r] for r in check.roles))
+        key = (check, coarse, self.filters.strict(check), tuple(columns[r] for r in check.roles))
         if key not in self._joint:
             entries = LARGEST_TABLE // (COARSER if coarse else 1)
             self._joint[key] = self.weighted(check, columns, entries)
@@ -142,17 +167,21 @@ class Tables:
         focus = focus if focus in check.roles else None
         entries = entries or LARGEST_TABLE
         if isinstance(check, SumCheck) and len(check.roles) > FEWEST_SUMMED:
-            summed = Sum(check, columns, self.corners, self.pricing, entries, focus)
+            summed = Sum(check, columns, self.corners, self.pricing_of(check), entries, focus)
             return [] if summed.always else summed.tables()
-        sweep = Sweep(check, columns, self.corners, self.pricing)
+        sweep = Sweep(check, columns, self.corners, self.pricing_of(check))
         if sweep.always:
             return []
         found = sweep.tabulated(entries, focus)
         return [] if isinstance(found, CostTable) and not found.table.costs.any() else [found]
 
+    def pricing_of(self, check: Check) -> Pricing:
+        """What the verdicts of a check cost."""
+        return replace(self.pricing, strict=True) if self.filters.strict(check) else self.pricing
+
     def _own(self, check: Check, columns: Columns) -> Array:
         """Cost of a check of one role for all its candidates."""
         view = Along(columns)
         judgement = check.judge({check.roles[0]: view})
-        cost = self.pricing.cost(judgement, longest(columns, view.read))
+        cost = self.pricing_of(check).cost(judgement, longest(columns, view.read))
         return np.broadcast_to(cost, (len(columns),))

@@ -5,22 +5,38 @@ The judge is exhaustive enumeration, which needs no source: it is the definition
 
 from __future__ import annotations
 
+import functools
 import itertools
+import math
 import random
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
-from exhaustive import Shelf, TooManyError, every_build, random_shelf
+from exhaustive import (
+    LARGEST,
+    Shelf,
+    TooManyError,
+    check_costs,
+    every_build,
+    graphs,
+    random_shelf,
+    taken_too_often,
+)
 
 from fitter.advice.data import shop
+from fitter.checks.find import find_checks
 from fitter.planning.answers import answer_of, plan
-from fitter.planning.bundle import Cost, Planner
+from fitter.planning.bundle import Planner
+from fitter.planning.groups import Cost, joined
 from fitter.planning.models import PlanAnswer
 from fitter.projects import Project, bind
 from fitter.recipes import load_recipes, read_recipe
 from fitter.shed import Shed
+from fitter.solve.builds import State
 from fitter.solve.candidates import Pool
 from fitter.solve.score import Waste
 from fitter.stock.files import Stock, load_stock
@@ -41,6 +57,142 @@ def stocked(rng: random.Random) -> Shelf:
     lots = random_shelf(("drawer slide",) * 4, rng).pool.lots
     pool = Pool(lots, (lot for sizes in shop().values() for lot in sizes))
     return Shelf(pool, Waste(pool, shop()), {}, ())
+
+
+COIL = """
+  - {id: coil-NUMBER, condition: CONDITION, kind: electromagnet, count: COUNT, rated_voltage: "24 V, datasheet",
+     resistance: "OHMS..OHMS ohm, measured", force: "50 N, datasheet", stroke: "10 mm, measured",
+     duty: "1..1, measured"}"""
+SWITCH = """
+  - {id: switch-NUMBER, condition: working, kind: transistor switch, count: COUNT, max_voltage: "60 V, datasheet",
+     continuous_current: "20 A, datasheet", gate_voltage: "3 V, datasheet"}"""
+BOARD = """
+  - {id: board-NUMBER, condition: CONDITION, kind: controller board, count: COUNT, logic_voltage: "5 V, measured",
+     step_outputs: 3, pwm_outputs: 8, inputs: 8, supply_voltage: "5..35 V, datasheet",
+     supply_current: "0.05..0.05 A, measured"}"""
+UNIT = """
+  - {id: unit-NUMBER, condition: working, kind: switch-mode supply, count: COUNT, regulated: yes,
+     ripple: "1 mV, measured", total_power: "WATTS..WATTS W, measured",
+     rails: [{voltage: "24..24 V, measured", current: "AMPS, measured", isolated: no}]}"""
+
+
+def lots_at_random(rng: random.Random) -> str:
+    """Coils, switches, boards and supply units: few of each, so that several magnets contend for all."""
+    text = "lots:"
+    for part, most, counts in ((COIL, 2, "1234"), (SWITCH, 1, "3444"), (BOARD, 1, "2344"), (UNIT, 2, "112")):
+        for number in range(rng.randint(1, most)):
+            amps = rng.choice(("1.6..1.6 A", "2..2 A", "3..3 A", "4..4 A", "3..6 A", "8..8 A"))
+            figures = {
+                "NUMBER": str(number),
+                "COUNT": rng.choice(counts),
+                "CONDITION": rng.choice(("working", "working", "untested")),
+                "OHMS": rng.choice(("12", "16", "24", "48")),
+                "WATTS": rng.choice(("48", "72", "120", "240")),
+                "AMPS": amps,
+            }
+            text += functools.reduce(lambda t, f: t.replace(*f), figures.items(), part)
+    return text
+
+
+def least_of_all(projects: list[Project], shelf: Shelf) -> Cost:
+    """The least cost of making some of the projects, all sets of all of them tried together.
+
+    What is ready, open and to be bought is worked out here once more, and rails are judged by the checks
+    of the projects taken as one.
+    """
+    found: list[Cost] = [(len(projects), len(projects), 0)]
+    for size in range(1, len(projects) + 1):
+        for chosen in itertools.combinations(projects, size):
+            marks = [p.recipe.name + "/" for p in chosen] if size > 1 else [""]
+            for graph in graphs(joined(chosen)):
+                found += _least_of_graph(graph, marks, len(projects) - size, shelf)
+    return min(found)
+
+
+def _least_of_graph(graph: Any, marks: list[str], missing: int, shelf: Shelf) -> list[Cost]:
+    roles = [n for n, data in graph.nodes(data=True) if "role" in data]
+    candidates = {r: shelf.candidates(r, graph.nodes[r]["role"]) for r in roles}
+    shape = tuple(len(candidates[r]) for r in roles)
+    if math.prod(shape) > LARGEST:
+        raise TooManyError
+    if not math.prod(shape):
+        return []
+    total: Any = np.zeros(shape)
+    hindered: dict[str, Any] = {m: np.zeros((1,) * len(roles)) for m in marks}
+    for axis, role in enumerate(roles):
+        at = [-1 if i == axis else 1 for i in range(len(roles))]
+        bought = np.array([float(c.bought) for c in candidates[role]]).reshape(at)
+        waste = np.array([shelf.waste.of(c, graph.nodes[role]["role"].count) for c in candidates[role]])
+        total = total + 1e12 * bought + waste.reshape(at)
+        for mark in marks:
+            hindered[mark] = hindered[mark] + bought * role.startswith(mark)
+    for check in find_checks(graph):
+        cost = check_costs(check, roles, candidates)
+        total = total + cost
+        for mark in marks:
+            if any(role.startswith(mark) for role in check.roles):
+                hindered[mark] = hindered[mark] + cost
+    allowed = (total < np.inf) & ~taken_too_often(graph, roles, candidates)
+    if not allowed.any():
+        return []
+    late = np.where(
+        allowed, missing + sum((h > 0).astype(int) for h in hindered.values()), len(marks) + missing + 1
+    )
+    fewest = late.min()
+    return [(int(fewest), missing, int(total[allowed & (late == fewest)].min()))]
+
+
+MAGNETS = [(number, seed) for number in (2, 3, 4) for seed in range({2: 14, 3: 12, 4: 4}[number])]
+
+
+@pytest.mark.parametrize(("number", "seed"), MAGNETS)
+def test_plans_on_shared_rails_cost_what_the_best_of_all_sets_together_costs(
+    tmp_path: Path, number: int, seed: int
+) -> None:
+    rng = random.Random(f"magnets {number} {seed}")
+    shelf = _magnets_at_random(tmp_path, rng)
+    projects = [_magnet(tmp_path, f"magnet-{i}") for i in range(number)]
+    try:
+        truth = least_of_all(projects, shelf)
+    except TooManyError:
+        pytest.skip("too many to try")
+    planner = Planner(shed_of(shelf, projects), {p.recipe.name: p for p in projects})
+    found = planner.search()
+    assert planner.cost(found.builds) == truth
+    assert found.optimal
+
+
+def _magnets_at_random(folder: Path, rng: random.Random) -> Shelf:
+    (folder / "stock.yaml").write_text(lots_at_random(rng), encoding="utf-8")
+    sold = {
+        k: sizes[:1]
+        for k, sizes in shop().items()
+        if k in rng.choice((("switch mode supply",), ("controller board",), ()))
+    }
+    pool = Pool(load_stock(folder / "stock.yaml").lots, [lot for sizes in sold.values() for lot in sizes])
+    return Shelf(pool, Waste(pool, sold), {}, ())
+
+
+def _magnet(folder: Path, name: str) -> Project:
+    (folder / f"{name}.yaml").write_text(MAGNET.replace("NAME", name), encoding="utf-8")
+    return bind(read_recipe(folder / f"{name}.yaml"))
+
+
+def test_random_magnets_contend_in_every_way(tmp_path: Path) -> None:
+    """So that the test above cannot pass idly."""
+    seen: dict[str, int] = {"pieces": 0, "current": 0, "left out": 0, "ready": 0, "several ready": 0}
+    for number, seed in MAGNETS:
+        rng = random.Random(f"magnets {number} {seed}")
+        shelf = _magnets_at_random(tmp_path, rng)
+        projects = [_magnet(tmp_path, f"magnet-{i}") for i in range(number)]
+        found = Planner(shed_of(shelf, projects), {p.recipe.name: p for p in projects}).search()
+        ready = [b for b in found.builds if b.state is State.READY]
+        seen["pieces"] += any(not c.draws for c in found.clashes)
+        seen["current"] += any(c.draws for c in found.clashes)
+        seen["left out"] += bool(found.left)
+        seen["ready"] += 0 < len(ready) < number
+        seen["several ready"] += len(ready) > 1
+    assert min(seen.values()) >= 3, seen
 
 
 def shed_of(shelf: Shelf, projects: list[Project]) -> Shed:
