@@ -281,7 +281,7 @@ def gaps_command(
     with watched(shed):
         found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
     if shopping is not None:
-        lists.write(shopping, lists.of_gaps(found))
+        typer.echo(lists.write(shopping, lists.of_gaps(found)), err=True)
     answer = found[0] if len(found) == 1 else models.GapsOfSeveral(gaps=found)
     _print(answer, asked.json, lambda terminal: terminal.gaps(found))
 

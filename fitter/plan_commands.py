@@ -37,5 +37,5 @@ def plan_command(
     with watched(shed):
         answer = plan(shed, names or (), settings)
     if shopping is not None:
-        lists.write(shopping, answer.shopping)
+        typer.echo(lists.write(shopping, answer.shopping), err=True)
     print_answer(answer, asked.json, lambda: show.plan(answer))

@@ -17,6 +17,7 @@ from fitter.errors import FitterError
 from fitter.models import Answer, GapsAnswer, LimitAnswer
 
 SUFFIXES = (".md", ".csv", ".json")
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")  # with which spreadsheets begin a formula, or might
 
 
 class ShoppingLine(Answer):
@@ -124,19 +125,21 @@ def check_name(path: Path | None) -> None:
         )
 
 
-def write(path: Path, lines: list[ShoppingLine]) -> None:
-    """Write a list in the form that the end of the name tells.
+def write(path: Path, lines: list[ShoppingLine]) -> str:
+    """Write a list in the form that the end of the name tells; what was done, in a sentence.
 
     Raises:
         FitterError: The name tells no form, or the file cannot be written.
     """
     check_name(path)
     text = {".md": as_markdown, ".csv": as_csv, ".json": as_json}[path.suffix.casefold()](lines)
+    done = "Replaced" if path.exists() else "Wrote"
     try:
         path.write_text(text, encoding="utf-8", newline="")
     except OSError as error:
         problem = f"cannot write {path}: {error.strerror}"
         raise FitterError(problem, field="--shopping", expected="a file that can be written") from error
+    return f"{done} {path}: {len(lines)} {'thing' if len(lines) == 1 else 'things'} to buy"
 
 
 def as_markdown(lines: list[ShoppingLine]) -> str:
@@ -169,8 +172,15 @@ def as_csv(lines: list[ShoppingLine]) -> str:
     writer.writerow(["count", "kind", "such as", "price [EUR]", "limits", "used for"])
     for line in lines:
         row = (line.kind, line.example, line.price, spec_text(line), "; ".join(line.used_for))
-        writer.writerow([line.count, *("" if cell is None else cell for cell in row)])
+        writer.writerow([line.count, *(_cell(cell) for cell in row)])
     return out.getvalue()
+
+
+def _cell(value: str | float | None) -> str | float:
+    """A cell that no spreadsheet takes for a formula."""
+    if isinstance(value, str) and value.startswith(FORMULA):
+        return "'" + value
+    return "" if value is None else value
 
 
 def as_json(lines: list[ShoppingLine]) -> str:

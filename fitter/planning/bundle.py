@@ -172,7 +172,11 @@ class Planner:
 
         Any would do; ending the hardest first raises the bounds soonest.
         """
-        return max(against, key=lambda c: min(self._loss(g, c.lot, most) for g, most in self.yielding(node, c)))
+
+        def loss(conflict: Conflict) -> Cost:
+            return min(self._loss(g, conflict.lot, most) for g, most in self.yielding(node, conflict))
+
+        return max(against, key=loss)
 
     def _loss(self, group: Group, lot: str, most: int) -> Cost:
         """What it costs a group to take no more pieces of a lot, everything else in full."""

@@ -142,7 +142,7 @@ def _renamed(bound: BoundFunction, prefix: str) -> BoundFunction:
 
 
 def best_of(tables: Tables, projects: Sequence[Project], caps: Mapping[str, int], limit: Limit) -> Best:
-    """The best of one group: most of them ready, then least sum of scores, within caps on pieces of some lots.
+    """The best of one group within caps on pieces: most of them ready, then least sum of scores.
 
     Of several recipes every choice of those that are to be ready is searched, the largest first, each with
     their roles filled from stock and their checks bound to fit; one alone is ready where its score is least.

@@ -69,7 +69,11 @@ def _varied(project: Project, name: str) -> VariedAnswer:
 
 def _side(of: Limits, demand: str, side: Side) -> SideAnswer:
     found = of.furthest(demand, side, {})
-    return SideAnswer(sense=side.sense, reaches=[_reach(of, demand, side, each) for each in found])
+    return SideAnswer(
+        sense=side.sense,
+        reaches=[_reach(of, demand, side, each) for each in found],
+        sampled=[] if side.known else of.tried(demand, side),
+    )
 
 
 def _reach(of: Limits, demand: str, side: Side, at: Furthest) -> ReachAnswer:

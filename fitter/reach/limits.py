@@ -123,11 +123,17 @@ class Limits:
         return None
 
     def _spread(self, name: str, side: Side, end: float) -> Iterator[float]:
-        """Values from an end back to the start, the one asked for among them, the end left out."""
-        values = {*spread(self.demand(name), side.start, end, SPREAD), self.project.demands[name]}
+        """Values from an end back to the start that are tried, the end left out."""
         low, high = min(side.start, end), max(side.start, end)
-        inside = (v for v in values if low <= v <= high and v != end)
-        yield from sorted(inside, reverse=side.sense == "largest")
+        yield from (v for v in self.tried(name, side)[::-1] if low <= v <= high and v != end)
+
+    def tried(self, name: str, side: Side) -> list[float]:
+        """Values at which a demand is tried where its checks disagree, from the start to the end.
+
+        The one asked for is among them. Sets that go only between two of them are not seen.
+        """
+        values = {*spread(self.demand(name), side.start, side.end, SPREAD), self.project.demands[name]}
+        return sorted(values, reverse=side.sense == "smallest")
 
     def standing(self, name: str, side: Side, at: Furthest) -> Standing:
         """The best set at a limit, the checks it does not pass beyond, and the roles that limit it."""

@@ -29,7 +29,10 @@ class ReachAnswer(Answer):
         "best: no check fails"
     )
     value: float | None = Field(description="the furthest value of three digits; null where none goes")
-    proved: bool = Field(description="nothing was left open: beyond it no set from stock passes")
+    proved: bool = Field(
+        description="nothing was left open: beyond it no set from stock passes; of a sampled side, "
+        "at none of the values sampled"
+    )
     at_end: bool = Field(description="as far as the recipe allows")
     parts: dict[str, str] = Field(description="the best set there: the lot in each role")
     beyond: float | None = Field(description="the next value of three digits")
@@ -43,6 +46,10 @@ class SideAnswer(Answer):
 
     sense: Sense
     reaches: list[ReachAnswer]
+    sampled: list[float] = Field(
+        description="values tried where some checks get easier and others harder with the demand: "
+        "what goes only between two of them is not seen; empty where that cannot be"
+    )
 
 
 class CellAnswer(Answer):

@@ -47,10 +47,21 @@ def limits(answer: LimitsAnswer) -> None:
         asked = show(answer.demand.asked, quantity)
         out.print(Text(f"{side.sense.capitalize()} {answer.demand.demand} (asked: {asked})", style="bold"))
         _side(out, side, quantity)
+    _sampled(out, answer)
     if answer.second:
         _beside(out, answer)
     if answer.stopped_by:
         out.print(f"{_CUT}: what is marked ? may go further.")
+
+
+def _sampled(out: Console, answer: LimitsAnswer) -> None:
+    """That a demand which cuts both ways was only tried here and there."""
+    values = sorted({v for side in answer.sides for v in side.sampled})
+    if values:
+        tried = ", ".join(dict.fromkeys(show(v, answer.demand.quantity) for v in values))
+        out.print()
+        text = f"More {answer.demand.demand} makes some checks harder and others easier, so it was tried at"
+        out.print(_plain(f"{text} {tried}. What goes only between two of these is not seen."))
 
 
 def _side(out: Console, side: SideAnswer, quantity: str) -> None:
@@ -119,7 +130,8 @@ def _cells(cell: CellAnswer, quantity: str) -> list[str]:
 def uses(answer: UsesAnswer) -> None:
     """What a lot is good for."""
     out = console()
-    out.print(Text.assemble((answer.lot, "bold"), f"  {answer.count} x {answer.kind}, {answer.bin}"))
+    about = ", ".join(filter(None, (f"{answer.count} x {answer.kind}", answer.name, answer.bin)))
+    out.print(Text.assemble((answer.lot, "bold"), f"  {about}"))
     if answer.refused:
         out.print(_plain(f"never placed: {answer.refused}"))
     elif not answer.uses:
@@ -154,7 +166,8 @@ def _use(out: Console, use: RoleUse) -> None:
 def _at_all(useful: bool | None) -> str:
     if useful is None:
         return "with other demands: not known in the time there was"
-    return "goes with easier demands" if useful else "goes with no plausible demands, anything else bought"
+    easier = "goes with easier demands: change what falls short with --set"
+    return easier if useful else "goes with no plausible demands, anything else bought"
 
 
 def _some(names: list[str]) -> str:
@@ -167,6 +180,8 @@ def pass_on(answer: PassOnsAnswer) -> None:
     out = console()
     if not answer.lots:
         out.print("Every lot may serve some project.")
+    else:
+        out.print("What no project here has a use for, also with everything else bought:\n")
     by_reason: dict[str, list[PassOnAnswer]] = {}
     for each in answer.lots:
         by_reason.setdefault(each.reason, []).append(each)

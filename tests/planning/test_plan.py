@@ -60,16 +60,16 @@ def stocked(rng: random.Random) -> Shelf:
 
 
 COIL = """
-  - {id: coil-NUMBER, condition: CONDITION, kind: electromagnet, count: COUNT, rated_voltage: "24 V, datasheet",
-     resistance: "OHMS..OHMS ohm, measured", force: "50 N, datasheet", stroke: "10 mm, measured",
-     duty: "1..1, measured"}"""
+  - {id: coil-NUMBER, condition: CONDITION, kind: electromagnet, count: COUNT,
+     rated_voltage: "24 V, datasheet", resistance: "OHMS..OHMS ohm, measured", force: "50 N, datasheet",
+     stroke: "10 mm, measured", duty: "1..1, measured"}"""
 SWITCH = """
-  - {id: switch-NUMBER, condition: working, kind: transistor switch, count: COUNT, max_voltage: "60 V, datasheet",
-     continuous_current: "20 A, datasheet", gate_voltage: "3 V, datasheet"}"""
+  - {id: switch-NUMBER, condition: working, kind: transistor switch, count: COUNT,
+     max_voltage: "60 V, datasheet", continuous_current: "20 A, datasheet", gate_voltage: "3 V, datasheet"}"""
 BOARD = """
-  - {id: board-NUMBER, condition: CONDITION, kind: controller board, count: COUNT, logic_voltage: "5 V, measured",
-     step_outputs: 3, pwm_outputs: 8, inputs: 8, supply_voltage: "5..35 V, datasheet",
-     supply_current: "0.05..0.05 A, measured"}"""
+  - {id: board-NUMBER, condition: CONDITION, kind: controller board, count: COUNT,
+     logic_voltage: "5 V, measured", step_outputs: 3, pwm_outputs: 8, inputs: 8,
+     supply_voltage: "5..35 V, datasheet", supply_current: "0.05..0.05 A, measured"}"""
 UNIT = """
   - {id: unit-NUMBER, condition: working, kind: switch-mode supply, count: COUNT, regulated: yes,
      ripple: "1 mV, measured", total_power: "WATTS..WATTS W, measured",

@@ -11,7 +11,7 @@ import pytest
 
 from fitter.errors import FitterError
 from fitter.models import LimitAnswer
-from fitter.shopping import Wish, merged, total, write
+from fitter.shopping import Wish, as_csv, merged, total, write
 
 
 @dataclass
@@ -66,3 +66,12 @@ def test_every_form_holds_counts_and_prices(tmp_path: Path) -> None:
 def test_an_unknown_form_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FitterError, match="end of its name"):
         write(tmp_path / "list.pdf", merged(WISHES))
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@sum", "\t=1", "\r=1"])
+def test_no_cell_is_a_formula(text: str) -> None:
+    """Spreadsheets work out what begins so; a single quote in front makes it text (common practice)."""
+    lines = merged([Wish(Item(text, text, 1, None), text)])
+    (row,) = list(csv.reader(as_csv(lines).splitlines(keepends=True)))[1:]
+    assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r")) for cell in row)
+    assert row.count("'" + text) == 3

@@ -134,3 +134,14 @@ def test_unknown_demands_are_refused() -> None:
     with pytest.raises(FitterError, match="given twice"):
         limits(shed, "camera-slider", "payload", "payload")
     assert bind(shed.recipe("camera-slider")).demands["payload"] == 1.5
+
+
+def test_a_demand_that_cuts_both_ways_names_the_values_tried() -> None:
+    shed = Shed.open(EXAMPLES / "small_box.yaml")
+    answer = limits(shed, "camera-slider", "travel")
+    demand = shed.recipe("camera-slider").demands["travel"]
+    for side in answer.sides:
+        assert len(side.sampled) >= 12
+        assert {min(side.sampled), max(side.sampled)} == {demand.least, demand.most}
+        assert answer.demand.asked in side.sampled
+    assert not limits(shed, "drawer-rails", "load").sides[0].sampled
