@@ -318,6 +318,7 @@ def _models() -> dict[str, Any]:
     from fitter.cookbook import models as cookbook
     from fitter.entering import models as entering
     from fitter.labels import models as labels
+    from fitter.exchange import models as exchange
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
     from fitter.reach import models as reach
@@ -340,6 +341,8 @@ def _models() -> dict[str, Any]:
         "stock-list": listings.StockAnswer,
         "stock-check": listings.StockCheckAnswer,
         "stock-labels": labels.LabelsAnswer,
+        "stock-import": exchange.ImportAnswer,
+        "stock-export": exchange.ExportAnswer,
         "identify-wires": identify.WiresAnswer,
         "identify-board": identify.CardAnswer,
         "identify-supply": identify.CardAnswer,

@@ -7,13 +7,15 @@ from typing import Annotated
 
 import typer
 
+from fitter import import_commands
 from fitter.opening import load, stock_path
 from fitter.options import Json, SkipBad, StockPath
 from fitter.printing import print_answer
 
 EXIT_ERRORS = 2  # the files have errors, which were all reported
 
-app = typer.Typer(help="Look at the stock and check its files.")
+app = typer.Typer(help="Look at the stock, check its files, and take it into spreadsheets and back.")
+app.add_typer(import_commands.app)
 
 
 @app.command("add")

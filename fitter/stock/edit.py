@@ -22,8 +22,8 @@ from fitter.stock.entries import PLAIN, parsed, read_lot
 from fitter.stock.files import read_lots, stock_files
 from fitter.stock.lots import Lot
 from fitter.stock.replace import changed_all, meanwhile
-from fitter.stock.tables import COMMENT, TABLES
-from fitter.stock.yaml_edit import Value
+from fitter.stock.tables import TABLES
+from fitter.stock.yaml_edit import COMMENT, Value
 
 _BOM = b"\xef\xbb\xbf"
 _NOT_SAID = ("ratings", "rails", "line", "file")
@@ -243,7 +243,7 @@ def _is_added(added: AddLot, after: Lot) -> bool:
         if name != COMMENT:
             fields[name] = _node(value)
     lot = read_lot(fields, after.file, [])
-    return lot is not None and _figures(lot) == _figures(after)
+    return lot is not None and said_of(lot) == said_of(after)
 
 
 def _node(value: Value) -> Node:
@@ -259,7 +259,7 @@ def _node(value: Value) -> Node:
 
 def _only_set(before: Lot, after: Lot, sets: Sequence[SetField]) -> bool:
     """Whether a lot has the values set, and all others as before."""
-    was, now = _figures(before), _figures(after)
+    was, now = said_of(before), said_of(after)
     meant: dict[str, object] = {}
     for each in sets:
         name = str(each.steps[-1])
@@ -272,7 +272,7 @@ def _only_set(before: Lot, after: Lot, sets: Sequence[SetField]) -> bool:
     return now == {**was, **meant}
 
 
-def _figures(lot: Lot) -> dict[str, object]:
+def said_of(lot: Lot) -> dict[str, object]:
     """All that a lot says, by field."""
     plain = {f.name: getattr(lot, f.name) for f in fields(Lot) if f.name not in _NOT_SAID}
     rails = {

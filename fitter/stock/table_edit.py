@@ -11,17 +11,16 @@ from fitter.documents import Fields, Text
 from fitter.errors import FitterError
 from fitter.stock.entries import PLAIN, WORDS
 from fitter.stock.tables import (
-    COMMENT,
     RATINGS,
-    _column,
-    _name,
-    _rails,
-    _separator,
     as_meant,
+    column_of,
     harmless,
+    name_of,
     rail_written,
+    rails_of,
+    separator_of,
 )
-from fitter.stock.yaml_edit import FieldSet, Splice, Value, newline_of, spliced
+from fitter.stock.yaml_edit import COMMENT, FieldSet, Splice, Value, newline_of, spliced
 
 _END = re.compile("\r\n|\n|\r")
 _QUOTED = re.compile('"[^"]*+(?:""[^"]*+)*+"')
@@ -123,7 +122,7 @@ def table(text: str) -> Table:
     Raises:
         FitterError: It has no rows.
     """
-    separator, skip = _separator(text)
+    separator, skip = separator_of(text)
     body = 0
     for _ in range(skip):
         found = _END.search(text, body)
@@ -131,7 +130,7 @@ def table(text: str) -> Table:
     rows = [row for row in _rows(text, body, separator) if any(cell.said.strip() for cell in row)]
     if not rows:
         raise FitterError("the file is empty", expected="the first row holds the headings")
-    return Table(text, separator, [_column(cell.said).name for cell in rows[0]], rows)
+    return Table(text, separator, [column_of(cell.said).name for cell in rows[0]], rows)
 
 
 def _rows(text: str, at: int, separator: str) -> Iterator[list[Cell]]:
@@ -199,7 +198,7 @@ def set_fields(text: str, sets: Iterable[FieldSet]) -> str:
 def _entries(said: str) -> list[tuple[str, str]]:
     """The entries of a cell ``ratings``, each with the name it is for."""
     return [
-        (_name(re.split("[=<>≤≥]", entry, maxsplit=1)[0]), entry)
+        (name_of(re.split("[=<>≤≥]", entry, maxsplit=1)[0]), entry)
         for entry in said.split(";")
         if entry.strip()
     ]
@@ -223,7 +222,7 @@ def _entry_changed(said: str, name: str, value: str) -> str:
 def _rail_changed(said: str, number: int, name: str, value: str, lot: str) -> str:
     """A cell of rails in which one figure of one rail is set."""
     rails = said.split("|")
-    read = _rails(said, 0)
+    read = rails_of(said, 0)
     if not 0 <= number < len(rails) or number >= len(read) or not isinstance(read[number], Fields):
         raise FitterError(f"no rail {number + 1}", lot=lot, expected="change it by hand")
     fields = read[number]

@@ -41,11 +41,11 @@ from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import KINDS, Spec
 from fitter.ratings import Evidence
 from fitter.stock.entries import PLAIN
+from fitter.stock.yaml_edit import COMMENT
 from fitter.units import parse
 
 TABLES = (".csv", ".tsv")
 RATINGS = "ratings"
-COMMENT = "file_comment"  # what stood beside a lot in YAML as comments; nothing is read in it
 _SEPARATORS = (";", "\t", ",")
 _NOTHING = ("", "-", "–", "—")
 _EVIDENCE = "|".join(e.value for e in Evidence if e is not Evidence.UNKNOWN)
@@ -69,7 +69,7 @@ _EVIDENCE_AT_END = re.compile(r"(.*?)([,;] ?[a-z]+)?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
-class _Column:
+class Column:
     """A heading: the name it stands for and the unit it carries."""
 
     name: str
@@ -90,31 +90,35 @@ def table_of(content: bytes, name: str) -> list[Node]:
     """
     text = text_of(content, name)
     try:
-        rows = _rows(text)
+        rows = rows_of(text)
         line, headings = next(rows, (0, []))
         if not headings:
             raise FitterError("the file is empty", expected=_FIRST_ROW)
         columns = _columns(headings, name, line)
-        return [_entry(columns, cells, line) for line, cells in rows]
+        return [entry_of(columns, cells, line) for line, cells in rows]
     except FitterError as error:
         raise (error if isinstance(error, FitterErrors) else error.at(file=name)) from error
 
 
-def _rows(content: str) -> Iterator[tuple[int, list[str]]]:
+def rows_of(content: str, *, counted: bool = False) -> Iterator[tuple[int, list[str]]]:
     """Line and cells of every row that is not empty.
+
+    Args:
+        content: The text of the table.
+        counted: Give the number of the row, as a spreadsheet shows it, in the place of the line.
 
     Raises:
         FitterError: Quotes that do not match.
     """
-    separator, skip = _separator(content)
+    separator, skip = separator_of(content)
     reader = csv.reader(
         io.StringIO(content, newline=""), delimiter=separator, strict=True, skipinitialspace=True
     )
     line = 1
     try:
-        for cells in reader:
+        for number, cells in enumerate(reader, start=1):
             if line > skip and any(cell.strip() for cell in cells):
-                yield line, [as_meant(clean(cell)) for cell in cells]
+                yield number if counted else line, [as_meant(clean(cell)) for cell in cells]
             line = reader.line_num + 1
     except csv.Error as error:
         problem = f"not a table: {error}"
@@ -137,7 +141,7 @@ def as_meant(cell: str) -> str:
     return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
-def _separator(content: str) -> tuple[str, int]:
+def separator_of(content: str) -> tuple[str, int]:
     """What separates cells, and how many rows come before the headings."""
     first, *_ = content.split("\n", 1)
     if match := re.fullmatch(r'"?sep=(.)"?', first.strip("\r\n ")):
@@ -148,11 +152,11 @@ def _separator(content: str) -> tuple[str, int]:
 
 def _known_in(heads: str, separator: str) -> int:
     """How many headings are understood with this separator."""
-    return sum(_column(cell.strip('" ')).name in _known() for cell in heads.split(separator))
+    return sum(column_of(cell.strip('" ')).name in known_names() for cell in heads.split(separator))
 
 
 @cache
-def _known() -> dict[str, tuple[Spec, ...]]:
+def known_names() -> dict[str, tuple[Spec, ...]]:
     """All names that a heading may have, with the ratings of any kind that they stand for."""
     found: dict[str, tuple[Spec, ...]] = dict.fromkeys((*PLAIN, RATINGS, COMMENT), ())
     for kind in KINDS.values():
@@ -164,31 +168,31 @@ def _known() -> dict[str, tuple[Spec, ...]]:
 
 
 @cache
-def _rails_names() -> frozenset[str]:
+def rails_names() -> frozenset[str]:
     return frozenset(kind.rails_name for kind in KINDS.values() if kind.rails is not None)
 
 
-def _name(text: str) -> str:
+def name_of(text: str) -> str:
     """A name as ratings are called, whatever its case and spaces."""
     return re.sub(r"[\s-]+", "_", text.strip()).casefold()
 
 
-def _column(heading: str) -> _Column:
+def column_of(heading: str) -> Column:
     match = _HEADING.fullmatch(one_line(heading))
     assert match is not None
-    return _Column(_name(match[1]), (match[2] or match[3] or "").strip(), one_line(heading))
+    return Column(name_of(match[1]), (match[2] or match[3] or "").strip(), one_line(heading))
 
 
 # ---------------------------------------------------------------- headings
 
 
-def _columns(headings: list[str], file: str, line: int) -> list[_Column]:
+def _columns(headings: list[str], file: str, line: int) -> list[Column]:
     """The columns of a table.
 
     Raises:
         FitterErrors: Headings that are unknown, stand twice or have a wrong unit.
     """
-    columns = [_column(heading) for heading in headings]
+    columns = [column_of(heading) for heading in headings]
     names = [c.name for c in columns if c.name]
     wrong = [
         error.at(file=file, line=line, field=c.written)
@@ -202,20 +206,20 @@ def _columns(headings: list[str], file: str, line: int) -> list[_Column]:
     return columns
 
 
-def _wrong_heading(column: _Column, names: list[str]) -> FitterError | None:
-    if column.name not in _known():
-        return FitterError("unknown heading", expected=nearest(column.name, _known()))
+def _wrong_heading(column: Column, names: list[str]) -> FitterError | None:
+    if column.name not in known_names():
+        return FitterError("unknown heading", expected=nearest(column.name, known_names()))
     if names.count(column.name) > 1:
         return FitterError("this heading stands twice", expected="keep one of them")
-    return _wrong_unit(column) if column.unit else None
+    return wrong_unit(column) if column.unit else None
 
 
-def _wrong_unit(column: _Column) -> FitterError | None:
+def wrong_unit(column: Column) -> FitterError | None:
     """What is wrong with the unit of a heading, if no kind has such a rating in it."""
     if column.name == "price_new":
         euro = column.unit.casefold() in ("eur", "€", "euro")
         return None if euro else FitterError("prices are in euro", expected="`price_new [EUR]`")
-    quantities = [s.quantity for s in _known()[column.name] if not s.choices and s.quantity != "count"]
+    quantities = [s.quantity for s in known_names()[column.name] if not s.choices and s.quantity != "count"]
     error = FitterError("no unit belongs here", expected=f"the heading `{column.name}`")
     for quantity in ["mass"] if column.name == "mass" else quantities:
         try:
@@ -229,7 +233,7 @@ def _wrong_unit(column: _Column) -> FitterError | None:
 # ---------------------------------------------------------------- rows
 
 
-def _entry(columns: list[_Column], cells: list[str], line: int) -> Node:
+def entry_of(columns: list[Column], cells: list[str], line: int) -> Fields:
     """One row as the fields of a lot."""
     fields = Fields(line)
     for number, cell in enumerate(cells):
@@ -250,9 +254,9 @@ def _entry(columns: list[_Column], cells: list[str], line: int) -> Node:
     return fields
 
 
-def _value(column: _Column, cell: str, line: int) -> Node:
-    if column.name in _rails_names():
-        return _rails(cell, line)
+def _value(column: Column, cell: str, line: int) -> Node:
+    if column.name in rails_names():
+        return rails_of(cell, line)
     if column.unit and column.name != "price_new":
         cell = with_unit(cell, column.unit)
     return Text(cell, line)
@@ -288,12 +292,12 @@ def _add_ratings(fields: Fields, cell: str, line: int) -> None:
             problem = FitterError(f"cannot read {one_line(text)[:40]!r}", expected=remedy)
             fields[f"{RATINGS} ({one_line(text)[:20]})"] = Bad(problem, line)
             continue
-        name, value = _name(match[1]), match[2].strip()
-        node = _rails(value, line) if name in _rails_names() else Text(value, line)
+        name, value = name_of(match[1]), match[2].strip()
+        node = rails_of(value, line) if name in rails_names() else Text(value, line)
         add(fields, Text(name, line), node, line)
 
 
-def _rails(text: str, line: int) -> Items:
+def rails_of(text: str, line: int) -> Items:
     """Rails written as ``24 V 3 A | 5 V 2 A``."""
     rails = Items(line)
     rails.extend(_rail(piece.strip(), line) for piece in text.split("|") if piece.strip())
@@ -321,7 +325,7 @@ def _named_rail(text: str, line: int) -> Node:
     rail = Fields(line)
     for piece in text.split("&"):
         name, _, value = piece.partition("=")
-        add(rail, Text(_name(name), line), Text(value.strip(), line), line)
+        add(rail, Text(name_of(name), line), Text(value.strip(), line), line)
     return rail
 
 

@@ -21,6 +21,8 @@ _BY_HAND = "change it by hand"
 _LINE_END = re.compile("\r\n|\n|\r")
 _BEFORE_COMMENT = re.compile(" +(?=#)")
 _PLAIN = re.compile(r"[0-9A-Za-z](?:[\w .%/()+*=<>-]*[\w.%)])?(?:, [a-z]+)?", re.ASCII)
+_COMMENT_LINE = re.compile(r"(?:(?P<above>above )?(?P<label>[\w\[\]]+) )?(?P<comment>#.*)")
+COMMENT = "file_comment"  # what stands beside a lot as comments, where it is carried as a field
 FieldSet = tuple[str, Sequence[str | int], str]  # a lot, the way to a field, its new value
 
 
@@ -281,20 +283,49 @@ def _blank_before(text: str, at: int) -> bool:
 
 
 def _block(fields: Mapping[str, Value], indent: str) -> list[str]:
-    """A lot as lines."""
-    lines = []
+    """A lot as lines, with the comments of its ``file_comment``; see :mod:`fitter.stock.comments`."""
+    above, behind = _comments(fields.get(COMMENT, ""))
+    lines: list[tuple[str, str]] = []  # the label of a line and the line
     for name, value in fields.items():
+        if name == COMMENT:
+            continue
         if isinstance(value, str):
-            lines.append(f"{name}: {scalar(value)}")
+            lines.append((name, f"{name}: {scalar(value)}"))
         else:
-            lines += [f"{name}:", *(f"  - {_in_line(each)}" for each in value)]
-    return [f"{indent}{'  ' if number else '- '}{line}" for number, line in enumerate(lines)]
+            lines.append((name, f"{name}:"))
+            lines += [(f"{name}[{n}]", f"  - {_in_line(each)}") for n, each in enumerate(value, start=1)]
+    known = {label for label, _ in lines}
+    head = [
+        c for label, comments in (*above.items(), *behind.items()) if label not in known for c in comments
+    ]
+    made = [f"{indent}{comment}" for comment in head]
+    for number, (label, line) in enumerate(lines):
+        made += [f"{indent}  {comment}" for comment in above.get(label, ())]
+        tail = "".join(f"  {comment}" for comment in behind.get(label, ()))
+        made.append(f"{indent}{'  ' if number else '- '}{line}{tail}")
+    return made
+
+
+def _comments(said: Value) -> tuple[dict[str, list[str]], dict[str, list[str]]]:
+    """Comments above lines and behind them, by the label of the line; without label, above the lot."""
+    above: dict[str, list[str]] = {}
+    behind: dict[str, list[str]] = {}
+    for line in said.splitlines() if isinstance(said, str) else ():
+        match = _COMMENT_LINE.fullmatch(line.strip())
+        if match is None:
+            above.setdefault("", []).append(f"# {line.strip()}")
+        elif match["label"] and not match["above"]:
+            behind.setdefault(match["label"], []).append(match["comment"])
+        else:
+            above.setdefault(match["label"] or "", []).append(match["comment"])
+    return above, behind
 
 
 def _in_line(fields: Mapping[str, Value]) -> str:
     written = (
         f"{n}: {scalar(v, flow=True)}" if isinstance(v, str) else f"{n}: [{', '.join(map(_in_line, v))}]"
         for n, v in fields.items()
+        if n != COMMENT
     )
     return "{" + ", ".join(written) + "}"
 

@@ -1,0 +1,1 @@
+"""Stocks in and out of spreadsheets."""
