@@ -317,8 +317,8 @@ def _models() -> dict[str, Any]:
     from fitter.comparing import models as comparing
     from fitter.cookbook import models as cookbook
     from fitter.entering import models as entering
-    from fitter.labels import models as labels
     from fitter.exchange import models as exchange
+    from fitter.labels import models as labels
     from fitter.measuring import models as measuring
     from fitter.planning import models as planning
     from fitter.reach import models as reach
