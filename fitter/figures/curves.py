@@ -217,8 +217,9 @@ def _rating(axes: Axes, rail: RailLoad, base: float, *, first: bool) -> None:
     axes.vlines(
         rail.rating[0], *ends, color=RED, linewidth=2.2, label="rating, at the least" if first else _UNLISTED
     )
-    share = f"{rail.loading:.0%} of it, for long life" if first else _UNLISTED
-    axes.vlines(used, *ends, color=RED, linewidth=1.6, linestyle=":", label=share)
+    if rail.loading < 1:
+        share = f"{rail.loading:.0%} of it, for long life" if first else _UNLISTED
+        axes.vlines(used, *ends, color=RED, linewidth=1.6, linestyle=":", label=share)
     axes.text(0.0, base + 0.55, rail.label, fontweight="bold", va="bottom", fontsize=9.5)
 
 

@@ -9,6 +9,7 @@ from fitter.advice.data import cautions as caution_texts
 from fitter.checks.lab import FrontCurrent, JunctionHeat, case_heat
 from fitter.checks.rails import RectifiedRail
 from fitter.checks.steppers import StepperTorque
+from fitter.kinds import kind_key
 from fitter.measuring.answers import step_of
 from fitter.measuring.models import StepAnswer
 from fitter.measuring.truths import CONDITION, open_of
@@ -26,6 +27,7 @@ from fitter.words import split_path
 IDLE_LIMIT = 0.25  # share of a rail's peak that boards without their motors should stay below
 LEAST_LIMIT = 0.1  # A; bench supplies set no less with any trust
 ROOM = 1.25  # a limit over what is expected, so that it does not trip by itself
+_ENDS = ("limit switch", "photo interrupter")
 FIRST_LOAD = 0.1  # share of the full current for the first load of a supply
 HOT_CASE = 80 + 273.15  # K, of a stepper after twenty minutes; common practice, no source
 
@@ -69,8 +71,8 @@ def _motion_steps(
         quiet = sum(d.peak for d in rail.draws if d.about.split(" ")[0] not in moving)
         idle = max(quiet, rail.peak * IDLE_LIMIT if quiet < rail.peak else quiet)
         yield PowerStep(
-            text=f"A bench supply in place of {rail.role}, same volts, limit set; motors unplugged and coils "
-            "off. Where the limit is reached, switch off and look for the fault.",
+            text=f"A bench supply in place of {rail.role}, set to {_volts(rail.voltage)}, limit set; motors "
+            "unplugged and coils off. Where the limit is reached, switch off and look for the fault.",
             limit=_limit(idle),
             expect="lights on, no part warm",
         )
@@ -86,8 +88,8 @@ def _motion_steps(
             limit=_limit(rail.typical),
             expect=f"about {show(rail.typical, 'current')} with all at work",
         )
-    if drives:
-        yield PowerStep(text="Press each end switch by hand while the carriage moves: it must stop.")
+    if drives and any(kind_key(p.lot.kind) in _ENDS for p in build.parts.values()):
+        yield PowerStep(text="Trip each end sensor by hand while it moves slowly: it must stop.")
     yield _own_supply(rails)
     if drives:
         yield PowerStep(
@@ -122,8 +124,8 @@ def _supply_steps(build: Build, front: FrontCurrent, rail: RailAnswer) -> Iterat
     yield PowerStep(text="Front end alone: measure its volts and polarity.", expect=_volts(rail.voltage))
     small = output.current * FIRST_LOAD
     yield PowerStep(
-        text="Regulator, pass transistor and heat sink connected, fed from a bench supply with its limit "
-        "set, no load: turn the output from end to end.",
+        text="Regulator, pass transistor and heat sink connected, fed from a bench supply of "
+        f"{_volts(rail.voltage)} with its limit set, no load: turn the output from end to end.",
         limit=_limit(small),
         expect=show_span(output.lowest_voltage, output.voltage, "voltage"),
     )

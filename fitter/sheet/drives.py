@@ -82,7 +82,7 @@ def stepper_settings(build: Build, check: StepperTorque) -> Iterator[FigureAnswe
     yield _figure("start rate without a ramp", rate, "frequency", "pulses, at most; the low end is sure")
     yield _figure("maximum rate", pulses * train.load.speed, "frequency", "pulses, at the speed asked for")
     good, last = fastest(build, check)
-    note = "further is beyond the formulas" if last else ""
+    note = "further is beyond the formulas" if last else "" if good else "too weak even at rest, likely"
     yield _figure("speed it is likely good for", good, _speed_of(train), note)
 
 
@@ -167,10 +167,10 @@ def reference_formulas(current: float) -> list[str]:
     found = []
     for gain in (drivers.CHOPPER_GAIN_8, drivers.CHOPPER_GAIN_5):
         each = ", ".join(
-            f"{show(float(drivers.chopper_reference(current, ohms, gain)), 'voltage')} with {ohms:g} Ω"
+            f"{show(float(drivers.chopper_reference(current, ohms, gain)), 'voltage')} with Rs {ohms:g} Ω"
             for ohms in SENSE_RESISTORS
         )
-        found.append(f"Vref = {gain:g} × I × Rs where the carrier is of that sort: {each}")
+        found.append(f"Vref = {gain:g} × I × Rs, where the carrier is of that type: {each}")
     return found
 
 

@@ -76,7 +76,7 @@ class _Wiring:
 
     def power(self, source: str, target: str) -> WireAnswer:
         rail = self.rails.get(source)
-        current = self.currents.get(target, 0.0)
+        current = self.currents.get(target, rail.peak if rail else 0.0)
         fuse = rail.fuse if rail else None
         how = "plus through the fuse, and minus" if fuse else "plus and minus"
         return _wire(source, target, "power", how, current, gauge_for(current, fuse or 0.0), fuse, rail)
@@ -89,8 +89,11 @@ class _Wiring:
         return _wire(source, target, "output", how, current, gauge_for(current, fuse or 0.0), fuse, rail)
 
     def rectified(self, source: str, target: str) -> WireAnswer:
-        current = self.currents.get(source, 0.0)
-        how = "secondary to the bridge, both ends" if self.kind(source) == "transformer" else "plus and minus"
+        if self.kind(source) == "transformer":
+            how = "secondary to the bridge, both ends"
+            current = float(self.parts[source]["secondary_current"].hi)
+        else:
+            how, current = "plus and minus", self.currents.get(source, 0.0)
         return _wire(source, target, "mains side", how, current, gauge_for(current), None, None)
 
     def winding(self, source: str, target: str) -> WireAnswer:
@@ -99,8 +102,13 @@ class _Wiring:
         return _wire(source, target, "motor", how, current, gauge_for(current), None, None)
 
     def switches(self, source: str, target: str) -> WireAnswer:
-        current = self.coils.get(target, 0.0)
+        current = self.coils.get(target, self.currents.get(target, 0.0))
         how = "to the coil's minus end; a diode across the coil, its stripe to plus"
+        return _wire(source, target, "coil", how, current, gauge_for(current), None, None)
+
+    def in_series(self, source: str, target: str) -> WireAnswer:
+        current = self.currents.get(target, self.currents.get(source, 0.0))
+        how = "in series, within reach" if self.kind(source) == "limit switch" else "both ends"
         return _wire(source, target, "coil", how, current, gauge_for(current), None, None)
 
     def signal(self, source: str, target: str) -> WireAnswer:
@@ -125,6 +133,10 @@ _MAKERS: Mapping[str, Callable[[_Wiring, str, str], WireAnswer]] = {
     "winding": _Wiring.winding,
     "signal": _Wiring.signal,
     "switches": _Wiring.switches,
+    "turns on": _Wiring.switches,
+    "heats": _Wiring.in_series,
+    "interrupts": _Wiring.in_series,
+    "shows": _Wiring.signal,
     "regulate": _Wiring.regulate,
     "ac": _Wiring.rectified,
     "dc": _Wiring.rectified,

@@ -128,7 +128,7 @@ def test_settings_of_the_slider(slider: SheetAnswer) -> None:
     assert rms[0] == near((peak[0] or 0) / 2**0.5)
     assert settings["soft limits"].value == (0.0, near(0.6))
     # Vref = 8 I Rs: the formula of the data sheet of that sort of driver chip
-    assert "0.288 V with 0.1 Ω" in slider.drives[0].formulas[0]
+    assert "0.288 V with Rs 0.1 Ω" in slider.drives[0].formulas[0]
     assert peak[0] == near(0.288 / 8 / 0.1)
 
 
