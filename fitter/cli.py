@@ -313,7 +313,7 @@ def schema_command(
 
 def _models() -> dict[str, Any]:
     """What each command prints with --json."""
-    from fitter import identify, listings, models
+    from fitter import identify, listings, lot_views, models
     from fitter.comparing import models as comparing
     from fitter.cookbook import models as cookbook
     from fitter.entering import models as entering
@@ -339,6 +339,7 @@ def _models() -> dict[str, Any]:
         "donors": reach.MachinesAnswer | reach.PullList,
         "stock-add": entering.AddAnswer,
         "stock-list": listings.StockAnswer,
+        "stock-show": lot_views.LotViewAnswer,
         "stock-check": listings.StockCheckAnswer,
         "stock-labels": labels.LabelsAnswer,
         "stock-import": exchange.ImportAnswer,

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from pydantic import Field
 
 from fitter import words
 from fitter.bench.contradictions import Contradiction, contradictions
-from fitter.documents import nearest
-from fitter.errors import FitterError
-from fitter.kinds import KINDS, kind_key
+from fitter.entering.lexicon import kind_words
+from fitter.kinds import KINDS, Spec, kind_key
 from fitter.models import FLAG, Answer, unit_of_quantity
-from fitter.ratings import Rating
+from fitter.ratings import Evidence, Rating
+from fitter.stock.conditions import Met
 from fitter.stock.files import Stock, load_stock, stock_files
+from fitter.stock.filters import Filters, chosen, filters, ordered
 from fitter.stock.lots import Lot
 from fitter.views import ends_of
 
@@ -28,6 +30,7 @@ class RatingAnswer(Answer):
     unit: str
     evidence: str
     shown: str = Field(description="as the maker wrote it")
+    taken: str = Field(default="", description="the range that it stands for, in words")
 
 
 class LotAnswer(Answer):
@@ -42,12 +45,21 @@ class LotAnswer(Answer):
     condition: str
     refused: str = Field(description="why it is never placed; empty when it may be")
     ratings: dict[str, RatingAnswer]
+    possibly: bool = Field(
+        default=False, description="what is known of it leaves open whether it was asked for"
+    )
+    asked: list[str] = Field(
+        default_factory=list, description="what it has of the ratings asked for, in words"
+    )
 
 
 class StockAnswer(Answer):
     """The stock, lot by lot."""
 
     lots: list[LotAnswer]
+    unknown: list[str] = Field(
+        default_factory=list, description="lots of which nobody has said what was asked for"
+    )
 
 
 class ContradictionAnswer(Answer):
@@ -62,6 +74,16 @@ class ContradictionAnswer(Answer):
     line: int
 
 
+class MissingAnswer(Answer):
+    """A rating that lots of a kind lack, though it matters for what can be built from them."""
+
+    kind: str
+    rating: str
+    lots: list[str]
+    minutes: float = Field(description="what it takes to measure it once")
+    how: str
+
+
 class StockCheckAnswer(Answer):
     """What is wrong with the files of a stock."""
 
@@ -70,21 +92,55 @@ class StockCheckAnswer(Answer):
     errors: list[str]
     refused: dict[str, str] = Field(default_factory=dict)
     contradictions: list[ContradictionAnswer] = Field(default_factory=list)
+    missing: list[MissingAnswer] = Field(
+        default_factory=list, description="ratings that matter most of those nobody stated, most useful first"
+    )
 
 
-def list_stock(stock: Stock, kind: str | None = None) -> StockAnswer:
-    """All lots, or those of one kind, with what their files state.
+def list_stock(
+    stock: Stock,
+    kind: str | None = None,
+    wanted: Filters | None = None,
+    by: str | None = None,
+    *,
+    reverse: bool = False,
+) -> StockAnswer:
+    """All lots, or those that are wanted, with what their files state.
+
+    Args:
+        stock: The lots.
+        kind: Only lots of this kind, where no filters are given.
+        wanted: What lots must be.
+        by: Field or rating to sort by; id when left out.
+        reverse: Greatest first.
 
     Raises:
-        FitterError: Unknown kind.
+        FitterError: Unknown kind; no lot has what is to be sorted by.
     """
-    if kind is not None and kind_key(kind) not in KINDS:
-        raise FitterError(f"unknown kind {kind!r}", field="--kind", expected=nearest(kind_key(kind), KINDS))
-    lots = [lot for lot in stock.lots if kind is None or kind_key(lot.kind) == kind_key(kind)]
-    return StockAnswer(lots=[_lot(lot) for lot in sorted(lots, key=lambda lot: lot.id)])
+    wanted = wanted or filters(kind)
+    found = ordered(chosen(stock.lots, wanted), by, reverse=reverse)
+    return StockAnswer(
+        lots=[_listed(lot, met, wanted) for lot, met in found if met is not Met.UNKNOWN],
+        unknown=[lot.id for lot, met in found if met is Met.UNKNOWN],
+    )
 
 
-def _lot(lot: Lot) -> LotAnswer:
+def _listed(lot: Lot, met: Met, wanted: Filters) -> LotAnswer:
+    asked = [said for each in wanted.where for said in _asked(lot, each.name)]
+    return lot_answer(lot).model_copy(update={"possibly": met is Met.POSSIBLY, "asked": asked})
+
+
+def _asked(lot: Lot, name: str) -> Iterator[str]:
+    """A rating asked for that the lot's file does not state, as it is estimated."""
+    spec = lot.kind_of_part.spec(name)
+    found = lot.kind_of_part.complete(lot.ratings, lot.mass).get(name)
+    if name not in lot.ratings and spec and found and not spec.choices:
+        ends = words.span(ends_of(found.interval), spec.quantity)
+        yield f"{words.rating_words(name)} {ends}, {found.evidence.value}"
+
+
+def lot_answer(lot: Lot) -> LotAnswer:
+    """What the files state of a lot."""
     ratings = {name: _rating(lot, name, r) for name, r in lot.ratings.items()}
     for index, rail in enumerate(lot.rails, start=1):
         place = f"{lot.kind_of_part.rails_name}[{index}]"
@@ -114,6 +170,7 @@ def _rating(lot: Lot, name: str, rating: Rating) -> RatingAnswer:
         unit=unit_of_quantity(quantity),
         evidence=rating.evidence.value,
         shown=shown,
+        taken="" if quantity == FLAG else words.span((lo, hi), quantity),
     )
 
 
@@ -132,7 +189,52 @@ def check_stock(path: Path) -> StockCheckAnswer:
         errors=[str(e) for e in stock.skipped],
         refused=refused,
         contradictions=[_contradiction(lot, c) for lot in stock.lots for c in contradictions(lot)],
+        missing=missing(stock.lots),
     )
+
+
+MOST_MISSING = 8  # lines; more would not be read
+_PLACES = 3  # how many of the ratings that matter most for a kind are looked at
+
+
+def missing(lots: Iterable[Lot]) -> list[MissingAnswer]:
+    """The ratings that matter most of those not known: of the most lots and for the least work first."""
+    lacking: dict[tuple[str, str], list[str]] = {}
+    weights: dict[tuple[str, str], float] = {}
+    for lot in lots:
+        for place, name in enumerate(lacks(lot)[:_PLACES], start=1):
+            key = (lot.kind, name)
+            lacking.setdefault(key, []).append(lot.id)
+            weights[key] = weights.get(key, 0.0) + 1 / place
+    best = sorted(lacking, key=lambda key: (-weights[key] / _spec(key).minutes, key))
+    return [
+        MissingAnswer(
+            kind=key[0], rating=key[1], lots=lacking[key], minutes=_spec(key).minutes, how=_spec(key).how
+        )
+        for key in best[:MOST_MISSING]
+    ]
+
+
+def _spec(key: tuple[str, str]) -> Spec:
+    return KINDS[kind_key(key[0])].ratings[key[1]]
+
+
+def lacks(lot: Lot) -> list[str]:
+    """Ratings that matter for a lot and are not known well, most useful first."""
+    if lot.refusal():
+        return []
+    known = lot.kind_of_part.complete(lot.ratings, lot.mass)
+    return [name for name in kind_words(kind_key(lot.kind)).ask if not _known_well(known, name)]
+
+
+def _known_well(ratings: Mapping[str, Rating], name: str) -> bool:
+    """Whether a rating is stated, or follows closely enough from others."""
+    found = ratings.get(name) or ratings[f"{name}.min"]
+    estimated = found.evidence is Evidence.ESTIMATED
+    return found.known and (not estimated or found.hi <= _CLOSE * found.lo)
+
+
+_CLOSE = 1.5  # an estimate no wider than this is not worth measuring first
 
 
 def _contradiction(lot: Lot, found: Contradiction) -> ContradictionAnswer:

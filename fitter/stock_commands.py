@@ -56,13 +56,47 @@ def stock_list(
     json: Json = False,
     skip_bad: SkipBad = False,
     kind: Annotated[str | None, typer.Option("--kind", metavar="KIND", help="Only this kind of part")] = None,
+    bin_: Annotated[str | None, typer.Option("--bin", metavar="BIN", help="Only from such a bin")] = None,
+    donor: Annotated[
+        str | None, typer.Option("--donor", metavar="MACHINE", help="Only out of such a machine")
+    ] = None,
+    condition: Annotated[
+        str | None, typer.Option("--condition", metavar="WORD", help="Only working, untested, worn or faulty")
+    ] = None,
+    where: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--where", metavar="CONDITION", help='Such as "holding_torque > 0.5 N m"; all must hold'
+        ),
+    ] = None,
+    sort: Annotated[
+        str | None, typer.Option("--sort", metavar="NAME", help="Field or rating to sort by [default: id]")
+    ] = None,
+    reverse: Annotated[bool, typer.Option("--reverse", help="Greatest first")] = False,
 ) -> None:
-    """All lots with what is known of them."""
+    """All lots with what is known of them, or some of them."""
     from fitter import listings
     from fitter.show import stock as show
+    from fitter.stock.filters import filters
 
-    answer = listings.list_stock(load(stock, skip_bad), kind)
+    wanted = filters(kind, bin_, donor, condition, where or ())
+    answer = listings.list_stock(load(stock, skip_bad), wanted=wanted, by=sort, reverse=reverse)
     print_answer(answer, json, lambda: show.stock(answer))
+
+
+@app.command("show")
+def stock_show(
+    lot: Annotated[str, typer.Argument(metavar="LOT", help="Its id", show_default=False)],
+    stock: StockPath = None,
+    json: Json = False,
+    skip_bad: SkipBad = False,
+) -> None:
+    """All there is to know of a lot, and what to measure next."""
+    from fitter.lot_views import show_lot
+    from fitter.show import stock as show
+
+    answer = show_lot(load(stock, skip_bad), lot)
+    print_answer(answer, json, lambda: show.one(answer))
 
 
 @app.command("check")

@@ -30,7 +30,7 @@ def added(answer: AddAnswer) -> None:
     if answer.estimates:
         out.print("Now estimated from it:")
         for estimate in answer.estimates:
-            out.print(indent(_plain(_short(estimate.sentence))))
+            out.print(indent(_plain(short(estimate.sentence))))
     for problem in answer.contradictions:
         out.print(_plain(f"Look again: {problem}", "bold yellow"))
     if answer.refused:
@@ -45,11 +45,10 @@ def written(answer: AddAnswer) -> None:
     console().print(_plain(_where(answer)), soft_wrap=True)
 
 
-def _short(sentence: str) -> str:
+def short(sentence: str) -> str:
     """An estimate without the figures it was made from, which stand above it."""
     head, _, rest = sentence.partition(": ")
-    _, sign, narrower = rest.rpartition("; narrower with ")
-    return f"{head}{sign}{narrower}"
+    return head + "".join(rest.partition("; narrower with ")[1:])
 
 
 def _from_elsewhere(answer: AddAnswer) -> list[str]:
