@@ -51,7 +51,7 @@ def builds(shed: Shed, settings: Mapping[str, str] | None = None, *, processes: 
     )
     rank = {s.value: i for i, s in enumerate(State)}
     rows.sort(key=lambda r: (rank[r.state], r.to_buy, r.to_measure, r.recipe))
-    return BuildsAnswer(builds=rows, refused=shed.refused)
+    return BuildsAnswer(builds=rows, refused=shed.refused, set_aside=shed.left_out)
 
 
 def _known_demands(recipes: Iterable[Recipe], settings: Mapping[str, str]) -> None:
@@ -168,6 +168,7 @@ def match(
         explanations=_explanations(shed, project, sets, roles),
         cautions=cautions_of(project.recipe, near.builds),
         refused=shed.refused,
+        set_aside=shed.left_out,
     )
 
 
@@ -214,6 +215,9 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
 def _fillable(shed: Shed, kinds: Sequence[str], lot_id: str, place: str) -> None:
     """Whether a lot may be put into a role at all."""
     lot = shed.stock.lot(lot_id)
+    if holders := shed.holders(lot_id):
+        remedy = f"`fitter stock put-back {holders[0]}`, or ask with --with-set-aside"
+        raise FitterError(f"{lot_id} is set aside for {', '.join(holders)}", field=place, expected=remedy)
     if lot_id in shed.refused:
         raise FitterError(f"{lot_id} is never placed: {shed.refused[lot_id]}", field=place)
     if kind_key(lot.kind) not in {kind_key(k) for k in kinds}:
@@ -255,6 +259,7 @@ def why(
         explanations=[] if fixed else _explanations(shed, project, found),
         cautions=cautions_of(project.recipe, found.builds),
         refused=shed.refused,
+        set_aside=shed.left_out,
     )
 
 
@@ -277,6 +282,7 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
             stopped_by=sets.stopped_by,
             missing=[],
             measure=[],
+            set_aside=shed.left_out,
         )
     return GapsAnswer(
         recipe=project.recipe.name,
@@ -289,6 +295,7 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         measure=list(build.open_ratings),
         fails=[check_of(c) for c in build.failing],
         alternatives=_alternatives(shed, project, build),
+        set_aside=shed.left_out,
     )
 
 

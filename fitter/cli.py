@@ -25,6 +25,7 @@ from fitter import (
     recipe_commands,
     sheet_commands,
     stock_commands,
+    take_commands,
 )
 from fitter.documents import nearest, visible
 from fitter.errors import FitterError, FitterErrors
@@ -55,6 +56,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+stock_commands.app.add_typer(take_commands.app)
 app.add_typer(stock_commands.app, name="stock")
 app.add_typer(recipe_commands.app, name="recipe")
 app.add_typer(identify_commands.app, name="identify")
@@ -323,6 +325,7 @@ def _models() -> dict[str, Any]:
     from fitter.planning import models as planning
     from fitter.reach import models as reach
     from fitter.sheet import models as sheet
+    from fitter.taking import models as taking
 
     return {
         "builds": models.BuildsAnswer,
@@ -344,6 +347,10 @@ def _models() -> dict[str, Any]:
         "stock-labels": labels.LabelsAnswer,
         "stock-import": exchange.ImportAnswer,
         "stock-export": exchange.ExportAnswer,
+        "stock-take": taking.TakenAnswer,
+        "stock-put-back": taking.PutBackAnswer,
+        "stock-used-up": taking.UsedUpAnswer,
+        "stock-set-aside": taking.SetAsideAnswer,
         "identify-wires": identify.WiresAnswer,
         "identify-board": identify.CardAnswer,
         "identify-supply": identify.CardAnswer,

@@ -31,6 +31,9 @@ class Answer(BaseModel):
 
 # what every answer says of its search
 STOPPED_BY = Field(default=None, description="what stopped the search before its end; null when complete")
+LEFT_OUT: Any = Field(
+    default_factory=list, description="builds whose parts are set aside, and so not counted with here"
+)
 STAND_IN = Field(default=False, description="the set shown was put together at once: better ones may exist")
 
 
@@ -202,6 +205,7 @@ class MatchAnswer(Answer):
     )
     cautions: dict[str, str] = Field(default_factory=dict)
     refused: dict[str, str] = Field(default_factory=dict, description="lots that are never placed, and why")
+    set_aside: list[str] = LEFT_OUT
 
 
 class BuildAnswer(Answer):
@@ -225,6 +229,7 @@ class BuildsAnswer(Answer):
 
     builds: list[BuildAnswer]
     refused: dict[str, str] = Field(default_factory=dict)
+    set_aside: list[str] = LEFT_OUT
 
 
 class DonorAnswer(Answer):
@@ -304,6 +309,7 @@ class GapsAnswer(Answer):
         default_factory=list,
         description="ways that trade off things to buy, price and open checks",
     )
+    set_aside: list[str] = LEFT_OUT
 
 
 class GapsOfSeveral(Answer):

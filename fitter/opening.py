@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,12 +44,14 @@ def open_shed(asked: Asked) -> Shed:
         own_recipes(asked.recipes),
         skip_bad=asked.skip_bad,
         without=asked.without or (),
+        whole=asked.whole,
     )
     if asked.limit_seconds is not None:
         shed.limit_seconds = shed.explain_seconds = asked.limit_seconds
     if asked.limit_nodes is not None:
         shed.limit_nodes = asked.limit_nodes
     _say_skipped([*shed.stock.skipped, *shed.skipped_recipes])
+    _say_set_aside(shed)
     return shed
 
 
@@ -60,6 +62,21 @@ def watched(shed: Shed) -> Iterator[None]:
 
     with Watch() as shed.watcher:
         yield
+
+
+@contextmanager
+def watched_openings(asked: Asked) -> Iterator[Callable[[], Shed]]:
+    """As :func:`watched`, for work that opens the shed itself, maybe several times."""
+    from fitter.watching import Watch
+
+    with Watch() as watcher:
+
+        def opened() -> Shed:
+            shed = open_shed(asked)
+            shed.watcher = watcher
+            return shed
+
+        yield opened
 
 
 def load(stock: Path | None, skip_bad: bool) -> Stock:
@@ -78,3 +95,14 @@ def load(stock: Path | None, skip_bad: bool) -> Stock:
 def _say_skipped(errors: Iterable[FitterError]) -> None:
     for error in errors:
         print(f"skipped: {visible(str(error))}", file=sys.stderr)
+
+
+def _say_set_aside(shed: Shed) -> None:
+    """One line about what the answer leaves out, and what is odd about it."""
+    for line in shed.mismatches:
+        print(f"set aside: {visible(line)}", file=sys.stderr)
+    if shed.set_aside:
+        held = ((len({part.lot for part in b.parts}), b.name) for b in shed.set_aside)
+        each = [f"{count} lot{'s' * (count > 1)} for {name}" for count, name in held]
+        text = f"set aside and left out: {', '.join(each)} (--with-set-aside counts them in)"
+        print(visible(text), file=sys.stderr)

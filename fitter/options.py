@@ -53,6 +53,7 @@ Order = Annotated[
     typer.Option("--order", help="Sets that differ in what matters, or all by score, however alike"),
 ]
 Top = Annotated[int, typer.Option("--top", metavar="N", min=1, max=100, help="How many sets")]
+Whole = Annotated[bool, typer.Option("--with-set-aside", help="Count in what is set aside for builds")]
 LimitSeconds = Annotated[
     float | None,
     typer.Option(
@@ -78,6 +79,7 @@ class Asked:
     settings: Settings = None
     skip_bad: SkipBad = False
     without: Without = None
+    whole: Whole = False
     limit_seconds: LimitSeconds = None
     limit_nodes: LimitNodes = None
 

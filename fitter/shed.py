@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from fitter.advice.data import shop
 from fitter.documents import nearest
@@ -18,8 +18,11 @@ from fitter.solve.limits import Limit, StoppedBy, Watcher
 from fitter.solve.score import Prices, Waste
 from fitter.solve.tables import Filters, Tables
 from fitter.solve.variants import Found, good_build, ranked_builds
-from fitter.stock.files import Stock, open_stock
+from fitter.stock.files import Stock, open_stock, set_aside_files
 from fitter.stock.lots import Lot
+
+if TYPE_CHECKING:
+    from fitter.stock.set_aside import SetAside
 
 Order = Literal["ranked", "diverse"]
 EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do
@@ -27,7 +30,11 @@ EXPLAIN_SECONDS = 4.0  # for finding a set to explain; then a good one has to do
 
 @dataclass
 class Shed:
-    """A stock and the recipes, and what is worked out once for both."""
+    """A stock and the recipes, and what is worked out once for both.
+
+    ``set_aside`` are the builds whose parts were left out of the stock, if it was read so, and ``mismatches``
+    says where these do not go with the lots.
+    """
 
     stock: Stock
     recipes: Mapping[str, Recipe]
@@ -37,6 +44,8 @@ class Shed:
     explain_seconds: float = EXPLAIN_SECONDS
     watcher: Watcher = field(default_factory=Watcher)
     skipped_recipes: Sequence[FitterError] = ()
+    set_aside: Sequence[SetAside] = ()
+    mismatches: Sequence[str] = ()
     pool: Pool = field(init=False)
     waste: Waste = field(init=False)
 
@@ -52,9 +61,16 @@ class Shed:
 
     @staticmethod
     def open(
-        stock: Path, recipes: Path | None = None, *, skip_bad: bool = False, without: Sequence[str] = ()
+        stock: Path,
+        recipes: Path | None = None,
+        *,
+        skip_bad: bool = False,
+        without: Sequence[str] = (),
+        whole: bool = False,
     ) -> Shed:
         """Read a stock and the recipes; with ``skip_bad`` what is wrong is left out and kept as errors.
+
+        What is set aside for builds is left out of the stock, unless the ``whole`` is asked for.
 
         Raises:
             FitterErrors: What is wrong with the files.
@@ -62,7 +78,26 @@ class Shed:
         skipped: list[FitterError] = []
         known = load_recipes(recipes, skipped=skipped if skip_bad else None)
         lots = open_stock(stock, Prices(shop()).of, skip_bad=skip_bad)
-        return Shed(lots, known, without, skipped_recipes=skipped)
+        if whole or not (files := set_aside_files(stock)):
+            return Shed(lots, known, without, skipped_recipes=skipped)
+        from fitter.stock.left import left_of, mismatches  # most stocks have nothing set aside
+        from fitter.stock.set_aside import read_all
+
+        builds = [build for file in read_all(files) for build in file.builds]
+        shed = Shed(left_of(lots, builds), known, without, skipped_recipes=skipped)
+        shed.set_aside, shed.mismatches = builds, mismatches(lots, builds)
+        return shed
+
+    @property
+    def left_out(self) -> list[str]:
+        """Names of the builds whose parts no answer counts with."""
+        return [build.name for build in self.set_aside]
+
+    def holders(self, lot: str) -> list[str]:
+        """The builds that hold all there is of a lot; none where some of it is left."""
+        if self.stock.lot(lot).count:
+            return []
+        return [build.name for build in self.set_aside if lot in {part.lot for part in build.parts}]
 
     def recipe(self, name: str) -> Recipe:
         """A recipe by name.

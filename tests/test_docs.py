@@ -278,7 +278,7 @@ def leaves(command: object, name: str = "fitter") -> Iterator[str]:
 def documented() -> set[str]:
     table = text_of("README.md").partition("## Commands")[2].partition("\n## ")[0]
     return {
-        " ".join(re.findall(r"[a-z]+", m[1].partition(" [")[0]))
+        " ".join(re.findall(r"[a-z][a-z-]*", m[1].partition(" [")[0]))
         for m in re.finditer(r"^\| `(fitter [^`]+)`", table, re.M)
     }
 

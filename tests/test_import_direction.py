@@ -51,6 +51,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "reach": MODEL | {"solve", "models", "shed", "views"},
     "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
+    "taking": MODEL | {"solve", "models", "shed", "views", "answers"},
     "shopping": {"errors", "words", "models"},
     "sheet": MODEL
     | {"solve", "words", "models", "shed", "views", "answers", "explain", "measuring", "figures"},
@@ -80,6 +81,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "plan_commands": {"options", "opening", "printing", "planning", "shopping", "show"},
     "sheet_commands": {"errors", "documents", "options", "opening", "printing", "sheet", "show"},
+    "take_commands": {"errors", "options", "opening", "printing", "taking", "show"},
     "cli": MODEL
     | {
         "answers",
@@ -107,6 +109,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "plan_commands",
         "sheet",
         "sheet_commands",
+        "taking",
+        "take_commands",
         "stock_commands",
         "exchange",
         "shopping",

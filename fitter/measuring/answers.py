@@ -39,6 +39,7 @@ def measure(shed: Shed, settings: Mapping[str, str] | None = None, top: int = 8)
         measurements=_ranked(ranking.measurements, top),
         worlds=ranking.worlds.number,
         stopped_by="interrupt" if len(cases) < len(shed.recipes) else stopped,
+        set_aside=shed.left_out,
     )
 
 

@@ -69,6 +69,7 @@ def card(shed: Shed, lot: Lot, settings: Mapping[str, str] | None = None) -> Car
         open=[r for r in ratings if not r.certain],
         contradictions=contradictions_of(lot),
         cautions=_cautions(lot, ratings),
+        set_aside=shed.left_out,
     )
 
 

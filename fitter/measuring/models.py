@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fitter.models import Answer
+from fitter.models import LEFT_OUT, Answer
 
 
 class StepAnswer(Answer):
@@ -71,6 +71,7 @@ class MeasureAnswer(Answer):
     measurements: list[MeasurementAnswer]
     worlds: int = Field(description="cases drawn to weigh the chances")
     stopped_by: str | None = Field(default=None, description="what cut a search short, if anything did")
+    set_aside: list[str] = LEFT_OUT
 
 
 class ProcedureAnswer(Answer):
@@ -151,6 +152,7 @@ class CardAnswer(Answer):
     open: list[CardRating]
     contradictions: list[str]
     cautions: dict[str, str]
+    set_aside: list[str] = LEFT_OUT
 
 
 class StoredAnswer(Answer):

@@ -60,6 +60,7 @@ def answer_of(shed: Shed, found: Plan) -> PlanAnswer:
         shopping=lines,
         price=total(lines),
         unlocks=unlocks(found.builds, lines),
+        set_aside=shed.left_out,
     )
 
 

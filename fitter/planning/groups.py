@@ -16,12 +16,12 @@ from fitter.checks.find import find_checks
 from fitter.checks.power import SharedRail, SharedUnit
 from fitter.functions import FUNCTIONS, Sketch, join
 from fitter.functions.model import REFERENCE
-from fitter.kinds.model import WHOLE_UNIT
 from fitter.projects import BoundFunction, Project
 from fitter.solve.builds import Build, Checked, State, judge, judge_check
 from fitter.solve.candidates import Candidate
 from fitter.solve.limits import Limit
 from fitter.solve.tables import Filters, Tables
+from fitter.solve.usage import takes
 from fitter.solve.variants import Found, ranked_builds, sketch
 
 MARK = "/"  # between the name of a recipe and that of its function
@@ -69,16 +69,9 @@ class Planned:
         unproven = any(c.verdict is Verdict.UNPROVEN for c in self.checks)
         return State.MEASURE_FIRST if unproven else State.READY
 
-    def count(self, role: str) -> int:
-        """Pieces that a role takes."""
-        at = self.prefix + role
-        return self.build.roles[at].count * self.build.parts[at].offer.pieces
-
     def takes(self, role: str) -> tuple[int, bool]:
         """Pieces that a role takes of its lot, and whether another may draw on the same unit."""
-        part = self.parts[role]
-        shares = self.build.makes_rail(self.prefix + role) and part.lot.count == 1
-        return self.count(role), shares and part.offer.rail != WHOLE_UNIT
+        return takes(self.build, self.prefix + role)
 
     def feeds_from(self, lot: str) -> bool:
         """Whether a lot supplies power to something of this build."""

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fitter.models import Answer
+from fitter.models import LEFT_OUT, Answer
 from fitter.shopping import ShoppingLine
 
 
@@ -53,3 +53,4 @@ class PlanAnswer(Answer):
     shopping: list[ShoppingLine]
     price: float | None
     unlocks: Unlock | None
+    set_aside: list[str] = LEFT_OUT

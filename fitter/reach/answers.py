@@ -51,6 +51,7 @@ def limits(
         rows=rows,
         outcome="stopped" if of.asking.stopped_by else "complete",
         stopped_by=of.asking.stopped_by,
+        set_aside=shed.left_out,
     )
 
 

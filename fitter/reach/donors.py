@@ -113,6 +113,7 @@ def donors(
         machines=ranked,
         nowhere=[f"{g.recipe} {g.role}: {g.kind}" for g in lacking.lacks if (g.recipe, g.role) not in closed],
         outcome="complete" if lacking.complete else "stopped",
+        set_aside=shed.left_out,
     )
 
 
@@ -175,6 +176,7 @@ def pull_list(
         keep_together=list(opened.keep_together),
         pulls=[pull for _, pull in pulls],
         outcome="complete" if lacking.complete else "stopped",
+        set_aside=shed.left_out,
     )
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fitter.models import STOPPED_BY, Answer, CheckAnswer, StoppedBy
+from fitter.models import LEFT_OUT, STOPPED_BY, Answer, CheckAnswer, StoppedBy
 
 Sense = Literal["largest", "smallest"]
 CertaintyName = Literal["certain", "likely", "best"]
@@ -80,6 +80,7 @@ class LimitsAnswer(Answer):
     rows: list[RowAnswer] = Field(default_factory=list)
     outcome: Literal["complete", "stopped"]
     stopped_by: StoppedBy | None = STOPPED_BY
+    set_aside: list[str] = LEFT_OUT
 
 
 class RoleUse(Answer):
@@ -109,6 +110,7 @@ class UsesAnswer(Answer):
     count: int
     refused: str = Field(default="", description="why it is never placed")
     uses: list[RoleUse]
+    set_aside: list[str] = LEFT_OUT
 
 
 class PassOnAnswer(Answer):
@@ -133,6 +135,7 @@ class PassOnsAnswer(Answer):
     not_known: list[str] = Field(description="lots that could not be looked at in time")
     outcome: Literal["complete", "stopped"]
     stopped_by: StoppedBy | None = STOPPED_BY
+    set_aside: list[str] = LEFT_OUT
 
 
 class GapClosed(Answer):
@@ -164,6 +167,7 @@ class MachinesAnswer(Answer):
     machines: list[MachineAnswer]
     nowhere: list[str] = Field(description="gaps (recipe role: kind) that nothing in a machine fits")
     outcome: Literal["complete", "stopped"]
+    set_aside: list[str] = LEFT_OUT
 
 
 class PullAnswer(Answer):
@@ -193,3 +197,4 @@ class PullList(Answer):
     keep_together: list[str]
     pulls: list[PullAnswer]
     outcome: Literal["complete", "stopped"]
+    set_aside: list[str] = LEFT_OUT

@@ -36,6 +36,7 @@ def pass_on(shed: Shed, settings: Mapping[str, str] | None = None) -> PassOnsAns
         not_known=sorted(found.not_known),
         outcome="stopped" if found.not_known else "complete",
         stopped_by=found.stopped_by,
+        set_aside=shed.left_out,
     )
 
 

@@ -30,7 +30,8 @@ def uses(shed: Shed, lot: Lot, settings: Mapping[str, str] | None = None) -> Use
         FitterError: A demand that no recipe has, or that cannot be so.
     """
     known_demands(shed, settings)
-    refused = shed.refused.get(lot.id, "")
+    held = ", ".join(shed.holders(lot.id))
+    refused = f"set aside for {held}" if held else shed.refused.get(lot.id, "")
     projects = [bind(r, own_demands(r, settings)) for r in shed.recipes.values()]
     end = time.process_time() + shed.limit_seconds
     found: list[RoleUse] = []
@@ -39,7 +40,14 @@ def uses(shed: Shed, lot: Lot, settings: Mapping[str, str] | None = None) -> Use
         found += [_use(easiest, role, lot, end) for role in roles_for(project, lot.kind)]
     found.sort(key=lambda u: (_RANK[u.state], u.to_buy, len(u.measure) + len(u.measure_others), u.recipe))
     return UsesAnswer(
-        lot=lot.id, kind=lot.kind, name=lot.name, bin=lot.bin, count=lot.count, refused=refused, uses=found
+        lot=lot.id,
+        kind=lot.kind,
+        name=lot.name,
+        bin=lot.bin,
+        count=lot.count,
+        refused=refused,
+        uses=found,
+        set_aside=shed.left_out,
     )
 
 

@@ -8,7 +8,8 @@ were. See :mod:`fitter.stock.replace` for what happens on the disk.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+import textwrap
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
 from itertools import groupby
 from pathlib import Path
@@ -26,7 +27,7 @@ from fitter.stock.tables import TABLES
 from fitter.stock.yaml_edit import COMMENT, Value
 
 _BOM = b"\xef\xbb\xbf"
-_NOT_SAID = ("ratings", "rails", "line", "file")
+_NOT_SAID = ("ratings", "rails", "line", "file", "drawn")
 _PATH = re.compile(r"(\w+)\[([0-9]+)\]\.(\w+)")
 
 
@@ -89,6 +90,34 @@ def file_of(stock: Path, lot: str) -> Path:
             return file
         known += found
     raise FitterError(f"no lot {lot!r} in stock", expected=nearest(lot, known))
+
+
+def places_of(stock: Path, lots: Collection[str]) -> dict[str, tuple[Path, Lot]]:
+    """The files in which some lots stand, and these as they are; those that are nowhere are left out.
+
+    Raises:
+        FitterError: There is no such stock, or a file that cannot be read.
+    """
+    found: dict[str, tuple[Path, Lot]] = {}
+    for file in stock_files(stock):
+        for name, lot in _lots(read_bytes(file), file)[0].items():
+            if name in lots:
+                found[name] = file, lot
+    return found
+
+
+def removed_text(file: Path, lot: str) -> str:
+    """The lines of a file that go when a lot is taken out of it.
+
+    Raises:
+        FitterError: It is not there, or not in a form that is edited.
+    """
+    old = read_bytes(file)
+    before = text_of(old, shown_path(file)).splitlines()
+    after = text_of(_changed_text(old, file, [RemoveLot(lot)]), shown_path(file)).splitlines()
+    pairs = enumerate(zip(before, after, strict=False))
+    same = next((i for i, pair in pairs if pair[0] != pair[1]), len(after))
+    return textwrap.dedent("\n".join(before[same : same + len(before) - len(after)])).strip("\n")
 
 
 def edit(file: Path, changes: Sequence[Change]) -> Edited:

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
+from typing import Any
 
 from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, one_line
 from fitter.errors import FitterError
@@ -73,7 +74,7 @@ class _Reader:
     def lot(self) -> Lot | None:
         self._check_id()
         kind = self._kind()
-        plain = {w: self.word(w) for w in WORDS}
+        plain: dict[str, Any] = {w: self.word(w) for w in WORDS}
         count, condition, price, mass = self._count(), self._condition(), self._price(), self._mass()
         if kind is None:
             return None

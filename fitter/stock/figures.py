@@ -115,6 +115,12 @@ class StoredLots(Sequence[Lot]):
     def __len__(self) -> int:
         return len(self.starts)
 
+    def with_lots(self, changed: Mapping[int, Lot]) -> StoredLots:
+        """The same with other lots in some places."""
+        other = StoredLots(self.entries, self.ends, self.starts, self.files)
+        other._made |= {**self._made, **changed}
+        return other
+
     @overload
     def __getitem__(self, at: int) -> Lot: ...
     @overload
@@ -144,6 +150,47 @@ class Figures(Record):
     table: LotTable
     blocks: Mapping[str, Block]
     lots: StoredLots
+
+    def with_lots(self, changed: Mapping[int, Lot]) -> Figures:
+        """The same stock with a few other lots in some places, alike in id, kind, price and condition.
+
+        An offer that such a lot had before has its row still; one that it no longer has loses it.
+        """
+        count = self.table.count.copy()
+        for place, lot in changed.items():
+            count[place] = lot.count
+        blocks = {key: self._block(key, block, changed) for key, block in self.blocks.items()}
+        return Figures(self.table.replace(count=count), blocks, self.lots.with_lots(changed))
+
+    def _block(self, key: str, block: Block, changed: Mapping[int, Lot]) -> Block:
+        rows = np.flatnonzero(np.isin(block.lot, np.array(list(changed), dtype=np.int64)))
+        if not len(rows):
+            return block
+        offer, codes, values = block.offer.copy(), block.codes.copy(), [block.values]
+        keep = np.ones(len(block.lot), dtype=bool)
+        size = len(block.values)
+        for row in rows:
+            place = int(block.lot[row])
+            before, now = self.lots[place].offers(), changed[place].offers()
+            same = [i for i, o in enumerate(now) if o.key == before[int(offer[row])].key]
+            keep[row] = bool(same)
+            if same:
+                offer[row] = same[0]
+                minutes = KINDS[key].minutes
+                found = [(now[same[0]], name, now[same[0]].ratings[name]) for name in block.names]
+                values.append(np.array([(r.lo, r.hi, r.likely, minutes(o, n)) for o, n, r in found]))
+                codes[:, row] = np.arange(size, size + len(found))
+                size += len(found)
+        return Block(
+            block.names,
+            block.lot[keep],
+            offer[keep],
+            block.pieces[keep],
+            block.rail[keep],
+            block.rank[keep],
+            codes[:, keep],
+            np.concatenate(values),
+        )
 
     def parts(self) -> tuple[dict[str, Any], Arrays]:
         """All of it as plain data and arrays."""

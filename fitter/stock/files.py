@@ -33,6 +33,7 @@ from fitter.stock.lots import Lot
 from fitter.stock.tables import TABLES, table_of
 
 _STOCK = (".yaml", ".yml", *TABLES)
+SET_ASIDE = "set_aside.yaml"  # in a folder; beside a single file NAME.yaml it is NAME.set_aside.yaml
 
 
 @dataclass(frozen=True)
@@ -184,11 +185,31 @@ def stock_files(path: Path) -> list[Path]:
             remedy = "name a file or folder with --stock, or set FITTER_STOCK"
             raise FitterError("no such stock", file=shown_path(path), expected=remedy)
         return [path]
-    found = sorted(_files_in(path))
+    found = sorted(f for f in _files_in(path) if not _of_builds(f))
     if not found:
         remedy = "put a .yaml or .csv file of lots there"
         raise FitterError("no stock file in this folder", file=shown_path(path), expected=remedy)
     return found
+
+
+def set_aside_files(path: Path) -> list[Path]:
+    """The files that say what of a stock is set aside for builds, in order of name.
+
+    In a folder all of them; of a single file its own and that of its folder.
+    """
+    if path.is_dir():
+        return sorted(filter(_of_builds, _files_in(path)))
+    return [f for f in (path.with_name(SET_ASIDE), set_aside_home(path)) if f.is_file()]
+
+
+def set_aside_home(path: Path) -> Path:
+    """The file in which builds of this stock are written down."""
+    return path / SET_ASIDE if path.is_dir() else path.with_name(f"{path.stem}.{SET_ASIDE}")
+
+
+def _of_builds(file: Path) -> bool:
+    name = file.name.casefold()
+    return name == SET_ASIDE or name.endswith(f".{SET_ASIDE}")
 
 
 def _files_in(path: Path) -> Iterator[Path]:

@@ -139,12 +139,12 @@ def set_fields(text: str, sets: Iterable[FieldSet]) -> str:
     return spliced(text, [*splices, *(_added(text, place, values) for place, _, values in inner_first)])
 
 
-def _by_id(document: Piece) -> dict[str, tuple[int, Piece]]:
-    """Number and piece of each lot."""
-    lots = document.of("lots")
+def _by_id(document: Piece, top: str = "lots", key: str = "id") -> dict[str, tuple[int, Piece]]:
+    """Number and piece of each lot, or of each entry of another list, by the field that names it."""
+    entries = document.of(top)
     found: dict[str, tuple[int, Piece]] = {}
-    for number, each in enumerate(lots.items if lots else ()):
-        name = each.of("id")
+    for number, each in enumerate(entries.items if entries else ()):
+        name = each.of(key)
         if name is not None:
             found.setdefault((name.value or "").strip(), (number, each))
     return found
@@ -220,34 +220,48 @@ def newline_of(text: str) -> str:
 
 def add_lots(text: str, lots: Sequence[Mapping[str, Value]]) -> str:
     """A text with some lots more, below the others."""
+    return add_entries(text, "lots", lots)
+
+
+def add_entries(text: str, top: str, entries: Sequence[Mapping[str, Value]]) -> str:
+    """A text with some entries more in the list of a name at the top, below the others."""
     newline = newline_of(text)
     if not text.strip():
-        return newline.join(["lots:", *(line for lot in lots for line in _block(lot, "  ")), ""])
-    old = pieces(text).of("lots")
+        return newline.join([f"{top}:", *(line for each in entries for line in _block(each, "  ")), ""])
+    old = pieces(text).of(top)
     if old is None:
-        raise FitterError("no `lots:` at the top", expected="start the file with `lots:`")
+        raise FitterError(f"no `{top}:` at the top", expected=f"start the file with `{top}:`")
     if not old.items:
         head = text[: old.start].rstrip(" ")
-        lines = newline.join(line for lot in lots for line in _block(lot, "  "))
+        lines = newline.join(line for each in entries for line in _block(each, "  "))
         return f"{head}{newline}{lines}{text[old.end :]}"
     last = old.items[-1]
     if old.flow:
-        return spliced(text, [Splice(last.end, last.end, "".join(f", {_in_line(lot)}" for lot in lots))])
+        return spliced(text, [Splice(last.end, last.end, "".join(f", {_in_line(e)}" for e in entries))])
     dash = _dash(text, last)
     indent = " " * _column(text, dash)
     apart = [""] if len(old.items) > 1 and _blank_before(text, dash) else []
-    lines_of_all = [line for lot in lots for line in (*apart, *_block(lot, indent))]
+    lines_of_all = [line for each in entries for line in (*apart, *_block(each, indent))]
     return spliced(text, [_lines_after(text, last.end, lines_of_all)])
 
 
 def remove_lot(text: str, lot: str) -> str:
     """A text without one lot and the comments on its own lines."""
     document = pieces(text)
-    number, piece = _lot(_by_id(document), lot)
-    lots = document.of("lots")
-    assert lots is not None
-    others = lots.items
-    if lots.flow:
+    return _without(text, document.of("lots"), *_lot(_by_id(document), lot))
+
+
+def remove_entry(text: str, top: str, key: str, value: str) -> str:
+    """A text without the entry of a list that has this value in a field; as it is where there is none."""
+    document = pieces(text)
+    found = _by_id(document, top, key).get(value)
+    return _without(text, document.of(top), *found) if found else text
+
+
+def _without(text: str, entries: Piece | None, number: int, piece: Piece) -> str:
+    assert entries is not None
+    others = entries.items
+    if entries.flow:
         start = others[number - 1].end if number else piece.start
         end = piece.end if number or len(others) == 1 else others[1].start
         return text[:start] + text[end:]
@@ -283,13 +297,15 @@ def _blank_before(text: str, at: int) -> bool:
 
 
 def _block(fields: Mapping[str, Value], indent: str) -> list[str]:
-    """A lot as lines, with the comments of its ``file_comment``; see :mod:`fitter.stock.comments`."""
+    """An entry as lines, with the comments of its ``file_comment``; see :mod:`fitter.stock.comments`."""
     above, behind = _comments(fields.get(COMMENT, ""))
     lines: list[tuple[str, str]] = []  # the label of a line and the line
     for name, value in fields.items():
         if name == COMMENT:
             continue
-        if isinstance(value, str):
+        if isinstance(value, str) and _reads_as_lines(value):
+            lines += [(name, f"{name}: |-"), *((f"{name} text", f"  {line}") for line in value.split("\n"))]
+        elif isinstance(value, str):
             lines.append((name, f"{name}: {scalar(value)}"))
         else:
             lines.append((name, f"{name}:"))
@@ -339,6 +355,12 @@ def scalar(value: str, *, flow: bool = False, quoted: bool = False) -> str:
     if quoted or not _reads_back(value, flow):
         return json.dumps(value, ensure_ascii=False)
     return value
+
+
+def _reads_as_lines(value: str) -> bool:
+    """Whether a text of several lines may stand as it is, indented below its name."""
+    lines = value.split("\n")
+    return len(lines) > 1 and value == value.strip() and all(map(str.isprintable, lines))
 
 
 def _reads_back(value: str, flow: bool) -> bool:

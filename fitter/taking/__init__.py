@@ -1,0 +1,1 @@
+"""Parts taken for a build, put back, or used up."""
