@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from fitter import words
 from fitter.advice.data import donors
@@ -232,10 +232,11 @@ def why(
     settings: Mapping[str, str] | None = None,
     *,
     fixed: Mapping[str, str] | None = None,
+    see: Callable[[Build], None] | None = None,
 ) -> MatchAnswer:
     """The reasons for one combination, or for its refusal: every check, those that fail first.
 
-    Roles not named are filled as well as the stock and the shops allow.
+    Roles not named are filled as well as the stock and the shops allow. ``see`` is shown the build itself.
 
     Raises:
         FitterError: Unknown recipe, demand, role or lot.
@@ -247,6 +248,8 @@ def why(
         raise FitterError(
             f"no set at all for {recipe}", expected="some role has no part of its kind with pieces enough"
         )
+    if see and found.best:
+        see(found.best)
     return MatchAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,

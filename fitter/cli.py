@@ -44,9 +44,11 @@ from fitter.printing import print_answer, print_json
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
+    from rich.console import Console
 
     from fitter.recipes import Recipe
     from fitter.shed import Shed
+    from fitter.solve.builds import Build
 
 EXIT_FAULT, EXIT_INPUT, EXIT_STOPPED = 1, 2, 130
 
@@ -258,9 +260,20 @@ def why_command(
 
     fixed, settings = pairs(parts, "ROLE=LOT", "slide.motor=m1"), pairs(asked.settings, "--set")
     shed = open_shed(asked)
+    seen: list[Build] = []
     with watched(shed):
-        answer = answers.why(shed, recipe, settings, fixed=fixed)
-    _print(answer, asked.json, lambda terminal: terminal.why(answer))
+        answer = answers.why(shed, recipe, settings, fixed=fixed, see=seen.append)
+    _print(answer, asked.json, lambda terminal: terminal.why(answer, lambda out: _figures(out, seen)))
+
+
+def _figures(out: Console, builds: Sequence[Build]) -> None:
+    """Torque of the drives and load of the rails of what was found."""
+    from fitter.sheet.drives import drives_of
+    from fitter.sheet.rails import rails_of
+    from fitter.show import strips
+
+    for build in builds:
+        strips.figures(out, drives_of(build), rails_of(build))
 
 
 @app.command("gaps")

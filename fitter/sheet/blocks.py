@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from fitter.checks.find import rail_at
 from fitter.checks.motion import Load
-from fitter.figures.diagram import Block, Wire, diagram
+from fitter.figures.diagram import Block, Wire
 from fitter.functions import Role
 from fitter.solve.builds import Build
 from fitter.solve.candidates import Candidate, Single
@@ -48,19 +48,13 @@ _SIZES = {
 }
 
 
-def wiring_diagram(build: Build, notes: Mapping[Link, str] | None = None, *, name: str = "diagram") -> str:
-    """The block diagram of a build as an ``svg`` element.
+def blocks_of(build: Build, notes: Mapping[Link, str] | None = None) -> tuple[list[Block], list[Wire]]:
+    """Boxes for parts and loads, and wires for links.
 
     Args:
         build: A judged build.
         notes: What more is known of a wire, such as its gauge and fuse, by the nodes that it joins.
-        name: Beginning of the ids of its elements.
     """
-    return diagram(*blocks_of(build, notes), name=name, title="How the parts go together")
-
-
-def blocks_of(build: Build, notes: Mapping[Link, str] | None = None) -> tuple[list[Block], list[Wire]]:
-    """Boxes for parts and loads, and wires for links: see :func:`wiring_diagram`."""
     graph = build.model.graph
     blocks = [
         _load_block(node, data["load"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from rich.console import Console, RenderableType
@@ -294,14 +294,15 @@ def _explanations(out: Console, answer: MatchAnswer) -> None:
         explanations(out, answer.explanations)
 
 
-def why(answer: MatchAnswer) -> None:
-    """Every check of one set with its sentence."""
+def why(answer: MatchAnswer, figures: Callable[[Console], None]) -> None:
+    """Every check of one set with its sentence; ``figures`` draws what there is to see of it."""
     out = console()
     _head(out, answer)
     if note := _note(answer, answer.state):
         out.print(_sentence(note))
     for each in answer.sets:
         _every_check(out, each)
+    figures(out)
     _explanations(out, answer)
     cautions(out, answer.cautions)
 

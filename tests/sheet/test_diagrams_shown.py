@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import headless
 import pytest
 
+from fitter.figures.diagram import diagram
 from fitter.recipes import bind
 from fitter.shed import Shed
-from fitter.sheet.blocks import DRAWN, blocks_of, wiring_diagram
+from fitter.sheet.blocks import DRAWN, blocks_of
 from fitter.solve.builds import Build
 
 STOCK = Path(__file__).parents[2] / "inventory_examples" / "repair_shed"
@@ -28,6 +29,10 @@ def build(request: pytest.FixtureRequest, shed: Shed) -> Build:
     return shed.sets(bind(shed.recipe(request.param), {}), 1).builds[0]
 
 
+def drawn(build: Build, notes: Mapping[tuple[str, str], str] | None = None) -> str:
+    return diagram(*blocks_of(build, notes))
+
+
 def document(svg: str) -> str:
     return f'<!doctype html><html lang="en"><meta charset="utf-8"><title>d</title><body>{svg}</body></html>'
 
@@ -35,7 +40,7 @@ def document(svg: str) -> str:
 @pytest.mark.parametrize("width", [794, 390])
 def test_nothing_overlaps(page: Callable[[str], headless.Page], build: Build, width: int) -> None:
     blocks, wires = blocks_of(build, {("power.supply", "slide.driver"): "0.75 mm2, 3 A fuse"})
-    shown = page(document(wiring_diagram(build, {("power.supply", "slide.driver"): "0.75 mm2, 3 A fuse"})))
+    shown = page(document(drawn(build, {("power.supply", "slide.driver"): "0.75 mm2, 3 A fuse"})))
     shown.resize(width)
     boxes, labels = shown.boxes(".diagram rect.box"), shown.boxes(".diagram text.label")
     kinds = {wire.kind for wire in wires}
@@ -48,7 +53,7 @@ def test_nothing_overlaps(page: Callable[[str], headless.Page], build: Build, wi
 
 
 def test_text_stays_in_its_box(page: Callable[[str], headless.Page], build: Build) -> None:
-    shown = page(document(wiring_diagram(build)))
+    shown = page(document(drawn(build)))
     for place, block in enumerate(blocks_of(build)[0]):
         within = f".diagram g[data-block='{block.id}']"
         (box,) = shown.boxes(f"{within} rect")
@@ -62,7 +67,7 @@ def test_text_stays_in_its_box(page: Callable[[str], headless.Page], build: Buil
 
 
 def test_wires_show_on_light_and_dark(page: Callable[[str], headless.Page], build: Build) -> None:
-    shown = page(document(wiring_diagram(build)))
+    shown = page(document(drawn(build)))
     ink = {}
     for scheme in ("light", "dark"):
         shown.scheme(scheme)
