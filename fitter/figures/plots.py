@@ -33,6 +33,7 @@ _PROPERTIES = {
 _SETTINGS: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "fitter",
+    "text.parse_math": False,
     "font.family": "sans-serif",
     "font.sans-serif": ["DejaVu Sans"],
     "font.size": 10.0,

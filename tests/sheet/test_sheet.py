@@ -11,8 +11,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import html5lib
+import jsonschema
 import pytest
 
+from fitter import words
 from fitter.answers import match
 from fitter.cli import run
 from fitter.errors import FitterError
@@ -212,7 +214,10 @@ def test_the_command_writes_a_page_quickly(tmp_path: Path, capsys: pytest.Captur
 
 def test_json_is_the_model(tmp_path: Path, capsys: pytest.CaptureFixture[str], slider: SheetAnswer) -> None:
     assert run(["sheet", "camera-slider", "--json", "--stock", str(SHED)]) == 0
-    assert json.loads(capsys.readouterr().out) == slider.model_dump(mode="json")
+    document = json.loads(capsys.readouterr().out)
+    assert document == slider.model_dump(mode="json")
+    assert run(["schema", "sheet"]) == 0
+    jsonschema.validate(document, json.loads(capsys.readouterr().out))
 
 
 @pytest.mark.parametrize(
@@ -254,12 +259,37 @@ def test_a_set_that_is_not_there(shed: Shed) -> None:
 # ---------------------------------------------------------------- the page
 
 
-@pytest.mark.parametrize("stock", [SHED, BOX], ids=["shed", "small box"])
-@pytest.mark.parametrize("recipe", RECIPES)
+@pytest.mark.parametrize(
+    ("stock", "recipe"),
+    [
+        (SHED, "camera-slider"),
+        (SHED, "pen-plotter"),
+        (SHED, "lab-supply"),
+        (BOX, "drawer-rails"),
+        (BOX, "lab-supply"),
+    ],
+)
 def test_pages_are_valid(stock: Path, recipe: str) -> None:
     text = page_of(sheet(Shed.open(stock), recipe, stock=stock))
     html5lib.HTMLParser(strict=True).parse(text)
     assert len(text) < 1_000_000
+
+
+def test_the_page_prints_each_check_as_match_has_it(shed: Shed, slider: SheetAnswer) -> None:
+    tree = html5lib.parse(page_of(slider), namespaceHTMLElements=False)
+    rows = [
+        [" ".join("".join(cell.itertext()).split()) for cell in row.iter("td")]
+        for row in tree.iter("tr")
+        if row.get("class") in ("fits", "unproven", "fails")
+    ]
+    found = match(shed, "camera-slider", top=1, order="diverse").sets[0].checks
+    shown = [c for c in found if c.quantity != "flag"]
+    assert len(rows) == len(shown) > 15
+    for row, check in zip(rows, shown, strict=True):
+        assert row[0].startswith(check.check)
+        assert row[1:] == [*words.cells(check), check.verdict]
+    text = "".join(tree.itertext())
+    assert all(role in text for c in found for role in c.roles), "checks without figures name their parts"
 
 
 def test_a_page_is_the_same_each_time(slider: SheetAnswer) -> None:
