@@ -11,13 +11,16 @@ from pydantic import Field
 from fitter import words
 from fitter.bench.contradictions import Contradiction, contradictions
 from fitter.entering.lexicon import kind_words
+from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import KINDS, Spec, kind_key
 from fitter.models import FLAG, Answer, unit_of_quantity
 from fitter.ratings import Evidence, Rating
 from fitter.stock.conditions import Met
-from fitter.stock.files import Stock, load_stock, stock_files
+from fitter.stock.files import Stock, load_stock, set_aside_files, stock_files
 from fitter.stock.filters import Filters, chosen, filters, ordered
+from fitter.stock.left import mismatches
 from fitter.stock.lots import Lot
+from fitter.stock.set_aside import read_all
 from fitter.views import ends_of
 
 
@@ -45,6 +48,7 @@ class LotAnswer(Answer):
     condition: str
     refused: str = Field(description="why it is never placed; empty when it may be")
     ratings: dict[str, RatingAnswer]
+    set_aside: list[str] = Field(default_factory=list, description="what builds hold of it, in words")
     possibly: bool = Field(
         default=False, description="what is known of it leaves open whether it was asked for"
     )
@@ -91,6 +95,9 @@ class StockCheckAnswer(Answer):
     lots: int
     errors: list[str]
     refused: dict[str, str] = Field(default_factory=dict)
+    set_aside: list[str] = Field(
+        default_factory=list, description="where what is set aside does not go with the lots"
+    )
     contradictions: list[ContradictionAnswer] = Field(default_factory=list)
     missing: list[MissingAnswer] = Field(
         default_factory=list, description="ratings that matter most of those nobody stated, most useful first"
@@ -120,14 +127,19 @@ def list_stock(
     wanted = wanted or filters(kind)
     found = ordered(chosen(stock.lots, wanted), by, reverse=reverse)
     return StockAnswer(
-        lots=[_listed(lot, met, wanted) for lot, met in found if met is not Met.UNKNOWN],
+        lots=[_listed(stock, lot, met, wanted) for lot, met in found if met is not Met.UNKNOWN],
         unknown=[lot.id for lot, met in found if met is Met.UNKNOWN],
     )
 
 
-def _listed(lot: Lot, met: Met, wanted: Filters) -> LotAnswer:
+def _listed(stock: Stock, lot: Lot, met: Met, wanted: Filters) -> LotAnswer:
     asked = [said for each in wanted.where for said in _asked(lot, each.name)]
-    return lot_answer(lot).model_copy(update={"possibly": met is Met.POSSIBLY, "asked": asked})
+    more = {
+        "possibly": met is Met.POSSIBLY,
+        "asked": asked,
+        "set_aside": list(stock.set_aside.get(lot.id, ())),
+    }
+    return lot_answer(lot).model_copy(update=more)
 
 
 def _asked(lot: Lot, name: str) -> Iterator[str]:
@@ -183,14 +195,25 @@ def check_stock(path: Path) -> StockCheckAnswer:
     files = stock_files(path)
     stock = load_stock(path, skip_bad=True)
     refused = {lot.id: f"{lot.kind}: {why}" for lot in stock.lots if (why := lot.kind_of_part.refusal(lot))}
+    errors, odd = _set_aside(path, stock)
     return StockCheckAnswer(
         files=len(files),
         lots=len(stock.lots),
-        errors=[str(e) for e in stock.skipped],
+        errors=[*(str(e) for e in stock.skipped), *errors],
+        set_aside=odd,
         refused=refused,
         contradictions=[_contradiction(lot, c) for lot in stock.lots for c in contradictions(lot)],
         missing=missing(stock.lots),
     )
+
+
+def _set_aside(path: Path, stock: Stock) -> tuple[list[str], list[str]]:
+    """What is wrong with the files of what is set aside; and where these do not go with the lots."""
+    try:
+        builds = [build for file in read_all(set_aside_files(path)) for build in file.builds]
+    except FitterError as error:
+        return [str(each) for each in (error.errors if isinstance(error, FitterErrors) else [error])], []
+    return [], mismatches(stock, builds)
 
 
 MOST_MISSING = 8  # lines; more would not be read

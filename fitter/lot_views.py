@@ -57,7 +57,7 @@ def show_lot(stock: Stock, lot_id: str) -> LotViewAnswer:
     refused = lot.refusal()
     texts = caution_texts()
     return LotViewAnswer(
-        lot=lot_answer(lot),
+        lot=lot_answer(lot).model_copy(update={"set_aside": list(stock.set_aside.get(lot_id, ()))}),
         price_new=lot.price_new,
         mass=lot.mass,
         note=lot.note,

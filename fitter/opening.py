@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -80,14 +81,21 @@ def watched_openings(asked: Asked) -> Iterator[Callable[[], Shed]]:
 
 
 def load(stock: Path | None, skip_bad: bool) -> Stock:
-    """The lots alone.
+    """The lots alone, all of them, with what builds hold of them.
 
     Raises:
         FitterErrors: What is wrong with the files.
     """
-    from fitter.stock.files import load_stock
+    from fitter.stock.files import load_stock, set_aside_files
 
-    loaded = load_stock(stock_path(stock), skip_bad=skip_bad)
+    path = stock_path(stock)
+    loaded = load_stock(path, skip_bad=skip_bad)
+    if files := set_aside_files(path):
+        from fitter.stock.left import said_by_lot
+        from fitter.stock.set_aside import read_all
+
+        builds = [build for file in read_all(files) for build in file.builds]
+        loaded = replace(loaded, set_aside=said_by_lot(builds))
     _say_skipped(loaded.skipped)
     return loaded
 

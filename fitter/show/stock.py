@@ -48,6 +48,8 @@ def some(ids: Sequence[str]) -> str:
 def _known(lot: LotAnswer) -> Iterator[str]:
     if lot.possibly or lot.asked:
         yield ": ".join(["possibly"] * lot.possibly + [", ".join(lot.asked)] * bool(lot.asked))
+    if lot.set_aside:
+        yield f"SET ASIDE: {', '.join(lot.set_aside)}"
     if lot.condition != "working":
         yield lot.condition
     if lot.refused:
@@ -69,6 +71,7 @@ def one(answer: LotViewAnswer) -> None:
     out.print(_plain(f"{lot.id}: {lot.count} x {lot.kind}" + (f", {lot.name}" if lot.name else ""), "bold"))
     for line in _about(answer):
         out.print(indent(_plain(line)))
+    _lines(out, "Set aside:", lot.set_aside)
     _lines(out, "Stated:", _stated_with_ranges(lot))
     _lines(out, "Estimated from it:", [short(each.sentence) for each in answer.estimates])
     _lines(
@@ -129,6 +132,8 @@ def stock_check(answer: StockCheckAnswer) -> None:
         place = f"{each.file}:{each.line}: lot {each.lot}"
         out.print(_plain(f"{place}: {strength}: {each.problem}"), soft_wrap=True)
         out.print(indent(_plain(f"likely: {each.cause}")))
+    for line in answer.set_aside:
+        out.print(_plain(f"set aside: {line}"), soft_wrap=True)
     counts = f"{len(answer.errors)} error(s), {len(answer.contradictions)} contradiction(s)"
     out.print(f"{answer.lots} lots in {answer.files} file(s), {counts}")
     _lines(out, "Missing figures that matter most:", [_missing(each) for each in answer.missing])

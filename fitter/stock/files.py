@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import NoReturn
@@ -41,11 +41,13 @@ class Stock:
     """All lots of a stock, and what was wrong with those left out.
 
     ``figures`` has a large stock as arrays; its lots are then made one by one when asked for.
+    ``set_aside`` says in words what builds hold of a lot, where that is to be shown.
     """
 
     lots: Sequence[Lot]
     skipped: tuple[FitterError, ...] = ()
     figures: Figures | None = None
+    set_aside: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     @cached_property
     def places(self) -> Mapping[str, int]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from fitter.stock.files import Stock
 from fitter.stock.lots import Drawn, Lot
 from fitter.stock.set_aside import Part, SetAside
+from fitter.units import show
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,20 @@ def held_by_lot(builds: Iterable[SetAside]) -> dict[str, Held]:
             if not part.gone:
                 found.setdefault(part.lot, []).append((build.name, part))
     return {lot: Held(tuple(by)) for lot, by in found.items()}
+
+
+def said_by_lot(builds: Iterable[SetAside]) -> dict[str, list[str]]:
+    """For each lot what each build holds of it, in words."""
+    return {
+        lot: [f"{_amount(part)} for {name}" for name, part in held.by]
+        for lot, held in held_by_lot(builds).items()
+    }
+
+
+def _amount(part: Part) -> str:
+    if not part.shares:
+        return str(part.count)
+    return show(part.current, "current") + (f" of rail {part.rail}" if part.rail else "")
 
 
 def _still_there(held: Held, lot: Lot) -> Held:
