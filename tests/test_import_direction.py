@@ -57,7 +57,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     | {"solve", "words", "models", "shed", "views", "answers", "explain", "measuring", "figures"},
     "show": BASE | {"answers", "words", "shopping", "models", "figures"},
     "figures": {"records", "units"},
-    "exchange": BASE | {"ratings", "kinds", "stock"},
+    "exchange": BASE | {"ratings", "kinds", "stock", "entering"},
     "watching": BASE | {"solve"},
     "options": {"errors"},
     "printing": set(),

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from functools import cache
 
 from fitter.documents import nearest, package_data
+from fitter.entering.lexicon import kinds_called, plain
 from fitter.errors import FitterError, FitterErrors
 from fitter.exchange.sheets import Sheet, letters
-from fitter.kinds import KINDS, Kind, kind_key
+from fitter.kinds import KINDS, Kind
 from fitter.stock.entries import PLAIN
 from fitter.stock.tables import RATINGS, Column, column_of, known_names, name_of, wrong_unit
 from fitter.stock.yaml_edit import COMMENT
@@ -52,9 +53,17 @@ def _synonyms() -> dict[str, tuple[tuple[str, ...], str]]:
 
 
 def kind_named(word: str) -> Kind | None:
-    """The kind that a word stands for."""
-    key = kind_key(word)
-    return KINDS.get(key) or KINDS.get(kind_key(package_data("exchange", "kinds.yaml").get(key, "")))
+    """The kind that a word stands for; nothing where it stands for none.
+
+    Raises:
+        FitterError: It may stand for several.
+    """
+    found = kinds_called().get(plain(word), ())
+    if len(found) > 1:
+        names = " or ".join(KINDS[each].name for each in found)
+        problem = f"{word[:40]!r} may be a {names}"
+        raise FitterError(problem, field="kind", expected="write which")
+    return KINDS[found[0]] if found else None
 
 
 def heading(cell: str, place: int = 0) -> Heading | None:

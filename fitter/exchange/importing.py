@@ -14,11 +14,13 @@ from functools import cached_property
 from pathlib import Path
 
 from fitter.documents import Fields, Items, Node, Text, one_line, read_bytes, shown_path
+from fitter.entering.lexicon import kind_words
+from fitter.entering.places import free_id
 from fitter.errors import FitterError, FitterErrors
 from fitter.exchange.headings import Heading, are_headings, headings, kind_named
 from fitter.exchange.models import ImportAnswer, ImportedField, ImportedRow, Outcome
 from fitter.exchange.sheets import Sheet, letters, read_sheet
-from fitter.kinds import Kind
+from fitter.kinds import Kind, kind_key
 from fitter.ratings import Evidence
 from fitter.stock.edit import AddLot, Change, SetField, edit_files, said_of
 from fitter.stock.entries import PLAIN, read_lot
@@ -195,7 +197,7 @@ class _Reading:
         row = _Row(number)
         lot, word = self._said(cells, self.id_at) or None, self._said(cells, self.kind_at)
         kept = self.stock.kept.get(lot) if lot else None
-        kind = kind_named(word) or (kept.lot.kind_of_part if kept and not word else None)
+        kind = kept.lot.kind_of_part if kept and not word else self._kind(word, row)
         columns, places = self._columns(kind)
         entry = self._entry(columns, cells, number, kind)
         row.lot, row.kind = lot, kind.name if kind else None
@@ -203,7 +205,9 @@ class _Reading:
             row.errors.append(FitterError(f"the id {lot!r} stands in row {self.used[lot]} too", field="id"))
         elif lot is not None:
             self.used[lot] = number
-        if kept is not None:
+        if row.errors:
+            pass  # said already
+        elif kept is not None:
             self._update(row, entry, kept)
         else:
             self._add(row, entry)
@@ -211,6 +215,14 @@ class _Reading:
             row.outcome, row.changes, row.told = "error", [], []
             row.errors = [self._placed(e, row, places) for e in row.errors]
         return row
+
+    @staticmethod
+    def _kind(word: str, row: _Row) -> Kind | None:
+        try:
+            return kind_named(word)
+        except FitterError as error:
+            row.errors.append(error)
+            return None
 
     def _columns(self, kind: Kind | None) -> tuple[list[Column], dict[str, str]]:
         """The columns for a kind by place, and where each field stands."""
@@ -333,13 +345,13 @@ class _Reading:
         return True
 
     def _made_id(self, lot: Lot) -> str:
-        head = lot.kind.replace(" ", "-")
-        while True:
-            number = self.numbers[head] = self.numbers.get(head, 0) + 1
-            made = f"{head}-{number}"
-            if made not in self.stock.kept and made not in self.used and made not in self.named:
-                self.used[made] = -1
-                return made
+        prefix = kind_words(kind_key(lot.kind)).prefix
+        if prefix not in self.numbers:
+            taken = {*self.stock.kept, *self.named}
+            self.numbers[prefix] = int(free_id(kind_words(kind_key(lot.kind)), taken).removeprefix(prefix))
+        made = f"{prefix}{self.numbers[prefix]}"
+        self.numbers[prefix] += 1
+        return made
 
 
 def _make_rail(entry: Fields, kind: Kind, line: int) -> None:

@@ -185,11 +185,8 @@ def _check_packed(content: bytes) -> None:
     """A packed file must be whole and hold no more than it says, which must be bearable."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
-            if sum(each.file_size for each in packed.infolist()) > LARGEST_UNPACKED:
-                raise FitterError(
-                    "the workbook is too large", expected=f"at most {LARGEST_UNPACKED >> 20} MB"
-                )
-            damaged = packed.testzip()
+            too_large = sum(each.file_size for each in packed.infolist()) > LARGEST_UNPACKED
+            damaged = None if too_large else packed.testzip()
     except (
         zipfile.BadZipFile,
         EOFError,
@@ -202,6 +199,8 @@ def _check_packed(content: bytes) -> None:
         raise FitterError(
             "not a workbook, or damaged or locked by a password", expected="save it again"
         ) from e
+    if too_large:
+        raise FitterError("the workbook is too large", expected=f"at most {LARGEST_UNPACKED >> 20} MB")
     if damaged is not None:
         raise FitterError(f"the workbook is damaged at {damaged[:40]!r}", expected="save it again")
 

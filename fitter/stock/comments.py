@@ -32,6 +32,8 @@ def comments_of(text: str) -> dict[str, str]:
     Raises:
         FitterError: The text is no YAML, or of a sort that is not edited.
     """
+    if "#" not in text:
+        return {}
     leaves = list(_leaves(pieces(text)))
     found: dict[str, list[str]] = {}
     for leaf, following in pairwise(leaves):
