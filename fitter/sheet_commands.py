@@ -72,15 +72,22 @@ def _write(output: Path, answer: SheetAnswer) -> None:
     from fitter.show.sheet import page
 
     text = page(answer)
-    spare = output.with_name(f".{output.name}.{os.getpid()}")
     try:
-        spare.write_text(text, encoding="utf-8", newline="")
-        os.replace(spare, output)
-    except OSError as error:
-        spare.unlink(missing_ok=True) if spare.parent.is_dir() else None
-        problem = f"cannot write {output}: {error.strerror}"
+        _replace(Path(os.path.realpath(output)), text)
+    except (OSError, ValueError) as error:
+        problem = f"cannot write {visible(str(output))}: {getattr(error, 'strerror', None) or error}"
         raise FitterError(problem, field="-o", expected="a file that can be written") from error
     which = (
         f"set {answer.number}, {answer.state}" if answer.number else "the nearest set, which does not pass"
     )
     print(f"wrote {visible(str(output))}: {answer.title}, {which}", file=sys.stderr)
+
+
+def _replace(file: Path, text: str) -> None:
+    spare = file.with_name(f".{file.name}.{os.getpid()}.tmp")
+    try:
+        spare.write_text(text, encoding="utf-8", newline="")
+        os.replace(spare, file)
+    except BaseException:
+        spare.unlink(missing_ok=True)
+        raise

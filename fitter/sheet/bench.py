@@ -70,8 +70,9 @@ def _motion_steps(
     for rail in rails:
         quiet = sum(d.peak for d in rail.draws if d.about.split(" ")[0] not in moving)
         idle = max(quiet, rail.peak * IDLE_LIMIT if quiet < rail.peak else quiet)
+        volts = show(rail.likely_voltage, "voltage")
         yield PowerStep(
-            text=f"A bench supply in place of {rail.role}, set to {_volts(rail.voltage)}, limit set; motors "
+            text=f"A bench supply in place of {rail.role}, set to {volts}, limit set; motors "
             "unplugged and coils off. Where the limit is reached, switch off and look for the fault.",
             limit=_limit(idle),
             expect="lights on, no part warm",
@@ -125,7 +126,8 @@ def _supply_steps(build: Build, front: FrontCurrent, rail: RailAnswer) -> Iterat
     small = output.current * FIRST_LOAD
     yield PowerStep(
         text="Regulator, pass transistor and heat sink connected, fed from a bench supply of "
-        f"{_volts(rail.voltage)} with its limit set, no load: turn the output from end to end.",
+        f"{show(rail.likely_voltage, 'voltage')} with its limit set, no load: turn the output from end to "
+        "end.",
         limit=_limit(small),
         expect=show_span(output.lowest_voltage, output.voltage, "voltage"),
     )

@@ -124,7 +124,8 @@ class RailAnswer(Answer):
 
     label: str
     role: str
-    voltage: Ends
+    voltage: Ends = Field(description="V, from the least under load to the most without")
+    likely_voltage: float = Field(description="V, likely under load")
     rating: Ends = Field(description="A for hours")
     loading: float = Field(description="share of the rating that may be used")
     draws: list[DrawAnswer]

@@ -69,6 +69,7 @@ def _rail(build: Build, rail: Rail, rating: Interval, draws: list[DrawAnswer], l
         label=f"{role}, {span}",
         role=role,
         voltage=ends_of(voltage),
+        likely_voltage=float(rail.low(likely(build)).lo),
         rating=ends_of(rating),
         loading=loading,
         draws=draws,

@@ -225,6 +225,8 @@ def test_json_is_the_model(tmp_path: Path, capsys: pytest.CaptureFixture[str], s
     [
         ([], "no file to write"),
         (["-o", "no-such-folder/x.html"], "cannot write"),
+        (["-o", "."], "cannot write"),
+        (["-o", "/"], "cannot write"),
         (["-o", "x.html", "--set", "load=8kg", "--set-number", "40"], "no set 40"),
         (["-o", "x.html", "--set", "loud=8kg"], "loud"),
     ],
