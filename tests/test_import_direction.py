@@ -50,7 +50,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "labels": BASE | {"kinds", "stock", "words", "models", "listings", "measuring", "figures"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
     "reach": MODEL | {"solve", "models", "shed", "views"},
-    "planning": MODEL | {"solve", "models", "shed", "views", "shopping"},
+    "planning": MODEL | {"solve", "models", "shed", "views", "shopping", "measuring"},
     "taking": MODEL | {"solve", "models", "shed", "views", "answers"},
     "shopping": {"errors", "words", "models"},
     "sheet": MODEL

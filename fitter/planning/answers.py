@@ -10,6 +10,7 @@ from fitter.errors import FitterError
 from fitter.planning.bundle import Clash, Plan, Planner
 from fitter.planning.groups import Planned
 from fitter.planning.models import ClashAnswer, PlanAnswer, PlannedBuild, Unlock
+from fitter.planning.unlocks import Replanning
 from fitter.recipes import Recipe, bind
 from fitter.shed import Shed
 from fitter.shopping import ShoppingLine, Wish, merged, total
@@ -35,7 +36,8 @@ def plan(shed: Shed, recipes: Sequence[str] = (), settings: Mapping[str, str] | 
     projects = {
         n: bind(r, {d: v for d, v in given.items() if d in r.demands}) for n, r in sorted(named.items())
     }
-    return answer_of(shed, Planner(shed, projects).search())
+    planner = Planner(shed, projects)
+    return answer_of(planner, planner.search())
 
 
 def _known_demands(recipes: Mapping[str, Recipe], settings: Mapping[str, str]) -> None:
@@ -46,8 +48,9 @@ def _known_demands(recipes: Mapping[str, Recipe], settings: Mapping[str, str]) -
             raise FitterError(problem, field="--set", expected=nearest(name, known))
 
 
-def answer_of(shed: Shed, found: Plan) -> PlanAnswer:
+def answer_of(planner: Planner, found: Plan) -> PlanAnswer:
     """A plan as a model."""
+    shed = planner.shed
     lines = merged(_wishes(shed, found.builds))
     return PlanAnswer(
         outcome="stopped" if found.stopped else "complete",
@@ -59,13 +62,9 @@ def answer_of(shed: Shed, found: Plan) -> PlanAnswer:
         clashes=[_clash(c) for c in found.clashes],
         shopping=lines,
         price=total(lines),
-        unlocks=unlocks(found.builds, lines),
+        unlocks=unlocks(Replanning(planner, found), found.builds, lines),
         set_aside=shed.left_out,
     )
-
-
-def _nearest_first(planned: Planned) -> tuple[int, str]:
-    return list(State).index(planned.state), planned.recipe
 
 
 def _build(planned: Planned) -> PlannedBuild:
@@ -98,13 +97,29 @@ def _wishes(shed: Shed, builds: Sequence[Planned]) -> Iterator[Wish]:
             yield Wish(bought(shed, build, gap), f"{owner.recipe} {gap.role.removeprefix(owner.prefix)}")
 
 
-def unlocks(builds: Sequence[Planned], lines: Sequence[ShoppingLine]) -> Unlock | None:
+def unlocks(again: Replanning, builds: Sequence[Planned], lines: Sequence[ShoppingLine]) -> Unlock | None:
     """The one step of a plan that makes most builds ready; where none does, that most builds need.
 
-    The plan is kept as it is: what a step would bring by making another plan the best is not looked at.
-    Equal steps go by measuring before buying, then by price, then by name.
+    Steps are what the plan measures and buys, each tried by planning anew, those that most builds need
+    first. Equal steps go by measuring before buying, then by price, then by name.
     """
-    return min([*_measurements(builds), *_purchases(builds, lines)], key=_rank, default=None)
+    steps = sorted([*_measurements(builds), *_purchases(builds, lines)], key=_rank)
+    tried = [step.model_copy(update=_replanned(again, builds, step, lines)) for step in steps]
+    return min(tried, key=_rank, default=None)
+
+
+def _replanned(
+    again: Replanning, builds: Sequence[Planned], step: Unlock, lines: Sequence[ShoppingLine]
+) -> dict[str, object]:
+    """What a step makes ready; where there was no time for it, what it does for the plan as it stands."""
+    if again.late:
+        return {"replanned": False}
+    if step.step == "measure":
+        return {"ready": again.after_measuring(step.what), "replanned": not again.late}
+    line = next(x for x in lines if _bought_as(x) == step.what)
+    lots = (c.lot for b in builds for c in b.parts.values() if c.bought)
+    lot = next(x for x in lots if (x.kind, x.name or x.id) == (line.kind, line.example))
+    return {"ready": again.after_buying(lot, line.count), "replanned": not again.late}
 
 
 def _rank(step: Unlock) -> tuple[int, int, bool, float, str]:
@@ -129,8 +144,13 @@ def _purchases(builds: Sequence[Planned], lines: Sequence[ShoppingLine]) -> Iter
         wanted = {use.partition(" ")[0] for use in line.used_for}
         helps = [b for b in builds if b.recipe in wanted]
         ready = [b for b in helps if _complete_with(b, line)]
-        what = f"{line.count} x {line.kind}, such as {line.example}"
-        yield Unlock(step="buy", what=what, price=line.price, ready=_names(ready), helps=_names(helps))
+        yield Unlock(
+            step="buy", what=_bought_as(line), price=line.price, ready=_names(ready), helps=_names(helps)
+        )
+
+
+def _bought_as(line: ShoppingLine) -> str:
+    return f"{line.count} x {line.kind}, such as {line.example}"
 
 
 def _complete_with(planned: Planned, line: ShoppingLine) -> bool:

@@ -24,7 +24,7 @@ from __future__ import annotations
 import heapq
 import itertools
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -33,7 +33,7 @@ from fitter.projects import Project
 from fitter.shed import Shed
 from fitter.solve.builds import State
 from fitter.solve.limits import Limit
-from fitter.solve.tables import Tables
+from fitter.solve.tables import Filters, Tables
 
 Group: TypeAlias = tuple[str, ...]
 Caps: TypeAlias = frozenset[tuple[str, int]]
@@ -86,10 +86,15 @@ class Plan:
 
 @dataclass
 class Planner:
-    """One search for a plan; what a group can do with a share of the stock is worked out once."""
+    """One search for a plan; what a group can do with a share of the stock is worked out once.
+
+    With ``all_ready`` only builds that are ready count, given pieces enough of some sizes of a shop.
+    """
 
     shed: Shed
     projects: Mapping[str, Project]
+    all_ready: bool = False
+    given: Collection[str] = ()
     known: dict[Group, dict[Caps, Best]] = field(default_factory=dict)
     clashes: dict[Clash, None] = field(default_factory=dict)
     stopped: bool = False
@@ -117,8 +122,11 @@ class Planner:
     def _searched(self, group: Group, caps: Mapping[str, int]) -> Best:
         self.shed.watcher.about = ", ".join(group)
         limit = self._limit()
-        tables = self.tables.setdefault(group, self.shed.tables())
-        found = best_of(tables, [self.projects[n] for n in group], caps, limit)
+        if group not in self.tables:
+            filters = Filters(without=self.shed.without, given=self.given)
+            self.tables[group] = self.shed.tables().filtered(filters)
+        projects = [self.projects[n] for n in group]
+        found = best_of(self.tables[group], projects, caps, limit, all_ready=self.all_ready)
         self.stopped |= limit.reached
         return found
 
@@ -143,7 +151,8 @@ class Planner:
         """What a plan costs: each set's score once, also where recipes were searched as one."""
         missing = len(self.projects) - len(builds)
         score = sum(int(b.score) for b in {id(b.build): b.build for b in builds}.values())
-        return missing + sum(b.state is not State.READY for b in builds), missing, score
+        late = 0 if self.all_ready else sum(b.state is not State.READY for b in builds)
+        return missing + late, missing, score
 
     def search(self) -> Plan:
         """The best plan, and whether that is proved."""

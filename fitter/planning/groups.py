@@ -7,7 +7,7 @@ rails and whole units are then judged over all of them by the same checks as wit
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -134,35 +134,51 @@ def _renamed(bound: BoundFunction, prefix: str) -> BoundFunction:
     return replace(bound, name=prefix + bound.name, arguments=arguments)
 
 
-def best_of(tables: Tables, projects: Sequence[Project], caps: Mapping[str, int], limit: Limit) -> Best:
+def best_of(
+    tables: Tables,
+    projects: Sequence[Project],
+    caps: Mapping[str, int],
+    limit: Limit,
+    *,
+    all_ready: bool = False,
+) -> Best:
     """The best of one group within caps on pieces: most of them ready, then least sum of scores.
 
     Of several recipes every choice of those that are to be ready is searched, the largest first, each with
     their roles filled from stock and their checks bound to fit; one alone is ready where its score is least.
+    With ``all_ready`` there is nothing else than all of them ready, given what the tables say is given.
     """
     together = joined(projects)
-    for ready in range(len(projects), -1, -1) if len(projects) > 1 else [0]:
+    fewest = len(projects) if all_ready else 0
+    for ready in range(len(projects) if len(projects) > 1 else fewest, fewest - 1, -1):
         found = [
             each
-            for chosen in itertools.combinations(projects, ready)
+            for chosen in itertools.combinations(zip(projects, _marks(projects), strict=True), ready)
             if (each := next(ranked_builds(together, _share(tables, caps, chosen), limit), None)) is not None
         ]
         if limit.reached:
             return Best((), (0, 0, 0), stopped=True)
         if found:
-            return _judged(projects, min(found, key=lambda f: f.score), tables)
+            best = _judged(projects, min(found, key=lambda f: f.score), tables)
+            return replace(best, bound=(0, 0, best.bound[2])) if all_ready else best
     return Best((), (len(projects), len(projects), 0))
 
 
-def _share(tables: Tables, caps: Mapping[str, int], ready: Sequence[Project]) -> Tables:
+def _share(tables: Tables, caps: Mapping[str, int], ready: Iterable[tuple[Project, str]]) -> Tables:
     """Tables over a share of the stock, in which some recipes of a group have to be ready."""
-    settled = (f"{p.recipe.name}{MARK}{f.name}" for p in ready for f in p.functions)
-    return tables.filtered(Filters({}, tables.filters.without, settled=settled, most=caps))
+    settled = (mark + f.name for p, mark in ready for f in p.functions)
+    filters = tables.filters
+    return tables.filtered(Filters({}, filters.without, settled=settled, given=filters.given, most=caps))
+
+
+def _marks(projects: Sequence[Project]) -> list[str]:
+    """What stands before the names of a recipe's functions; nothing where it is searched by itself."""
+    return [p.recipe.name + MARK for p in projects] if len(projects) > 1 else [""]
 
 
 def _judged(projects: Sequence[Project], found: Found, tables: Tables) -> Best:
     build = judge(found, tables)
-    marks = [p.recipe.name + MARK for p in projects] if len(projects) > 1 else [""]
+    marks = _marks(projects)
     planned = tuple(Planned(p, build, mark) for p, mark in zip(projects, marks, strict=True))
     return Best(planned, (sum(b.state is not State.READY for b in planned), 0, int(build.score)))
 

@@ -38,7 +38,12 @@ class Unlock(Answer):
     step: Literal["buy", "measure"]
     what: str
     price: float | None = None
-    ready: list[str] = Field(description="builds of the plan that it alone makes ready")
+    ready: list[str] = Field(
+        description="builds that it alone can make ready besides; a measurement may also come out otherwise"
+    )
+    replanned: bool = Field(
+        default=True, description="found by planning anew; else for the plan as it stands, for want of time"
+    )
     helps: list[str] = Field(description="builds of the plan that need it")
 
 

@@ -25,12 +25,15 @@ def plan(answer: PlanAnswer) -> None:
     for recipe in answer.left_out:
         out.print(Text.assemble((recipe, "bold"), "  left out: no set was found in what the others leave"))
     for clash in answer.clashes:
-        what = "draw more from it than is certain" if clash.about == "current" else "want more than there is"
-        _line(out, f"contended: {clash.lot}; {', '.join(clash.recipes)} together {what}")
+        who = " and ".join(clash.recipes)
+        draws = f"{who} cannot all draw on {clash.lot}: together they take more than it gives for certain"
+        wants = f"{who} all want {clash.lot} first, and there is not enough of it"
+        _line(out, draws if clash.about == "current" else wants)
     _shopping(out, answer.shopping, answer.price)
     if answer.unlocks:
         step = answer.unlocks
-        gain = f"makes ready: {', '.join(step.ready)}" if step.ready else f"helps {', '.join(step.helps)}"
+        can = "can make ready" if step.step == "measure" else "makes ready"
+        gain = f"{can}: {', '.join(step.ready)}" if step.ready else f"helps {', '.join(step.helps)}"
         out.print(Text.assemble(("First step: ", "bold"), f"{step.step} {step.what}; {gain}"))
     out.print(Text(_proof(answer)))
 

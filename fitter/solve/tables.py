@@ -37,6 +37,7 @@ class Filters:
 
     ``owned`` names roles, or functions with all their roles, that nothing bought may fill;
     ``settled`` names functions that nothing bought may fill and whose checks must fit for certain;
+    ``given`` names sizes of a shop that may be taken all the same;
     ``most`` has the most pieces that may be taken of some lots; ``unchecked`` names checks that are left out.
     """
 
@@ -47,6 +48,7 @@ class Filters:
         *,
         owned: Iterable[str] = (),
         settled: Iterable[str] = (),
+        given: Iterable[str] = (),
         most: Mapping[str, int] | None = None,
         unchecked: Iterable[str] = (),
     ) -> None:
@@ -54,6 +56,7 @@ class Filters:
         self.without = frozenset(without)
         self.settled = frozenset(settled)
         self.owned = frozenset(owned) | self.settled
+        self.given = frozenset(given)
         self.most = dict(most or {})
         self.unchecked = frozenset(unchecked)
 
@@ -85,7 +88,7 @@ class Filters:
             keep &= columns.bought | (columns.lot_ids != lot)
         if fixed is not None:
             keep &= ~columns.bought & (columns.lot_ids == fixed)
-        return keep & ~columns.bought if owned else keep
+        return keep & (~columns.bought | np.isin(columns.lot_ids, list(self.given))) if owned else keep
 
 
 class Tables:

@@ -27,6 +27,7 @@ from exhaustive import (
     taken_too_often,
 )
 
+from fitter import cli
 from fitter.advice.data import shop
 from fitter.checks.find import find_checks
 from fitter.planning.answers import answer_of, plan
@@ -332,8 +333,75 @@ def test_watts_of_the_whole_unit_are_not_used_twice_either(tmp_path: Path) -> No
     assert states(plan(magnets(tmp_path, "5"))) == ["ready", "buy first"]
 
 
+def _answer(shed: Shed) -> PlanAnswer:
+    planner = Planner(shed, {n: bind(r) for n, r in shed.recipes.items()})
+    return answer_of(planner, planner.search())
+
+
 def test_a_search_without_time_is_not_called_optimal(tmp_path: Path) -> None:
     shed = magnets(tmp_path, "3")
     shed.limit_nodes = 0
-    answer = answer_of(shed, Planner(shed, {n: bind(r) for n, r in shed.recipes.items()}).search())
+    answer = _answer(shed)
     assert (answer.optimal, answer.outcome) == (False, "stopped")
+
+
+def test_a_measurement_unlocks_what_a_plan_made_anew_with_it_has_ready(tmp_path: Path) -> None:
+    """A rail of 1 to 6 A may carry both magnets (3.1 A within 80 %) once its amps are known (Ohm's law)."""
+    shed = magnets(tmp_path, "3")
+    text = (tmp_path / "stock.yaml").read_text(encoding="utf-8").replace("72..72 W", "240..240 W")
+    open_rail = text.replace("3..3 A, measured", "1..6 A, estimated")
+    (tmp_path / "stock.yaml").write_text(open_rail, encoding="utf-8")
+    before = plan(Shed(load_stock(tmp_path / "stock.yaml"), shed.recipes))
+    assert "ready" not in states(before)
+    step = before.unlocks
+    assert step is not None
+    assert (step.step, step.what, step.replanned) == ("measure", "unit.rails[1].current", True)
+    assert step.ready == ["left", "right"]
+    (tmp_path / "stock.yaml").write_text(text.replace("3..3 A", "6..6 A"), encoding="utf-8")
+    assert states(plan(Shed(load_stock(tmp_path / "stock.yaml"), shed.recipes))) == ["ready", "ready"]
+
+
+def test_a_measurement_that_cannot_serve_both_unlocks_one(tmp_path: Path) -> None:
+    """80 % of 3 A are 2.4 A, which carry one magnet of 1.55 A and not two (Ohm's law)."""
+    shed = magnets(tmp_path, "3")
+    text = (tmp_path / "stock.yaml").read_text(encoding="utf-8")
+    (tmp_path / "stock.yaml").write_text(
+        text.replace("3..3 A, measured", "1..3 A, estimated"), encoding="utf-8"
+    )
+    step = plan(Shed(load_stock(tmp_path / "stock.yaml"), shed.recipes)).unlocks
+    assert step is not None
+    assert (step.what, len(step.ready)) == ("unit.rails[1].current", 1)
+
+
+def test_one_board_is_not_used_twice_however_many_outputs_it_has(tmp_path: Path) -> None:
+    shed = magnets(tmp_path, "6")
+    text = (tmp_path / "stock.yaml").read_text(encoding="utf-8").replace("72..72 W", "240..240 W")
+    (tmp_path / "stock.yaml").write_text(
+        text.replace("controller board, count: 2", "controller board, count: 1"), encoding="utf-8"
+    )
+    one_board = Shed(load_stock(tmp_path / "stock.yaml"), shed.recipes)
+    for name in ("left", "right"):
+        assert states(plan(one_board, [name])) == ["ready"]
+    answer = plan(one_board)
+    assert states(answer) == ["ready", "buy first"]
+    assert answer.optimal
+    assert [(c.lot, c.about) for c in answer.clashes] == [("board", "pieces")]
+    assert [line.kind for line in answer.shopping] == ["controller board"]
+    assert answer.unlocks is not None
+    assert answer.unlocks.step == "buy"
+    assert len(answer.unlocks.ready) == 1
+
+
+def test_what_builds_contend_for_is_said_in_plain_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    magnets(tmp_path, "3")
+    recipes = tmp_path / "recipes"
+    recipes.mkdir()
+    for name in ("left", "right"):
+        (tmp_path / f"{name}.yaml").rename(recipes / f"{name}.yaml")
+    where = ["--stock", str(tmp_path / "stock.yaml"), "--recipes", str(recipes)]
+    assert cli.run(["plan", "left", "right", *where]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "left and right cannot all draw on unit: together they take more than it gives for certain" in text
+    assert "No plan is better: proved." in text
