@@ -111,8 +111,8 @@ def unlocks(again: Replanning, builds: Sequence[Planned], lines: Sequence[Shoppi
 def _replanned(
     again: Replanning, builds: Sequence[Planned], step: Unlock, lines: Sequence[ShoppingLine]
 ) -> dict[str, object]:
-    """What a step makes ready; where there was no time for it, what it does for the plan as it stands."""
-    if again.late:
+    """What a step makes ready; where that takes too long, what it does for the plan as it stands."""
+    if again.late or (again.large and step.step == "measure"):
         return {"replanned": False}
     if step.step == "measure":
         return {"ready": again.after_measuring(step.what), "replanned": not again.late}

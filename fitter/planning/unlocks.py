@@ -39,6 +39,11 @@ class Replanning:
         """Whether the time for trying steps is used up."""
         return self.shed.watcher.stop or time.monotonic() > self.ends
 
+    @property
+    def large(self) -> bool:
+        """Whether the stock is so large that making it anew for each outcome takes too long."""
+        return self.shed.stock.figures is not None
+
     def after_measuring(self, path: str) -> list[str]:
         """What is ready besides once a rating is known; nothing where no more builds are."""
         lot, _, name = path.partition(".")
@@ -66,7 +71,7 @@ class Replanning:
             return []
         plan = Planner(shed, may, all_ready=True, given=given).search()
         made = [b.recipe for b in plan.builds]
-        taken = sum(b.count(r) for b in plan.builds for r, c in b.parts.items() if c.bought)
+        taken = sum(b.takes(r)[0] for b in plan.builds for r, c in b.parts.items() if c.bought)
         if not plan.optimal or len(made) <= len(self.ready) or taken > pieces > 0:
             return []
         return sorted(set(made) - set(self.ready))
