@@ -14,7 +14,7 @@ from fitter.printing import print_answer
 
 EXIT_ERRORS = 2  # the files have errors, which were all reported
 
-app = typer.Typer(help="Look at the stock, check its files, and take it into spreadsheets and back.")
+app = typer.Typer(help="Keep the stock: enter, look, check, set parts aside.")
 app.add_typer(import_commands.app)
 
 

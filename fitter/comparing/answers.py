@@ -58,6 +58,7 @@ def compare(
         title=project.recipe.title,
         demands=dict(project.demands),
         functions=[_function_ways(shed, project, f, roles) for f in asked],
+        set_aside=shed.left_out,
     )
 
 

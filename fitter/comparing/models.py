@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from fitter.models import STAND_IN, STOPPED_BY, Answer, CheckAnswer, StoppedBy
+from fitter.models import LEFT_OUT, STAND_IN, STOPPED_BY, Answer, CheckAnswer, StoppedBy
 
 Holds = Literal["yes", "no", "unproven"]
 
@@ -57,3 +57,4 @@ class CompareAnswer(Answer):
     title: str
     demands: dict[str, float]
     functions: list[FunctionWays]
+    set_aside: list[str] = LEFT_OUT

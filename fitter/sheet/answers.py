@@ -91,6 +91,7 @@ def _sheet(
         boxes=boxes_of(build, measure),
         measure=measure,
         cautions=cautions_at(recipe, build),
+        set_aside=shed.left_out,
     )
 
 

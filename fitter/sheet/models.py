@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from fitter.measuring.models import StepAnswer
-from fitter.models import Answer, BuyAnswer, Ends, SetAnswer
+from fitter.models import LEFT_OUT, Answer, BuyAnswer, Ends, SetAnswer
 
 
 class FigureAnswer(Answer):
@@ -197,3 +197,4 @@ class SheetAnswer(Answer):
     boxes: list[BoxAnswer]
     measure: list[StepAnswer]
     cautions: list[CautionAnswer]
+    set_aside: list[str] = LEFT_OUT

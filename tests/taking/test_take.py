@@ -182,8 +182,21 @@ def test_a_lot_set_aside_cannot_be_asked_for_by_hand(fitter: Run, only_magnets: 
     assert answer["refused"] == "set aside for magnet"
 
 
-@pytest.mark.parametrize("command", ["builds", "plan", "measure", "gaps magnet", "match magnet", "why magnet",
-                                     "uses coil", "donors", "measure coil"])  # fmt: skip
+QUESTIONS = [
+    "builds",
+    "plan",
+    "measure",
+    "measure coil",
+    "gaps magnet",
+    "match magnet",
+    "match magnet --compare",
+    "why magnet",
+    "uses coil",
+    "donors",
+]
+
+
+@pytest.mark.parametrize("command", QUESTIONS)
 def test_every_question_says_what_it_leaves_out(fitter: Run, only_magnets: Path, command: str) -> None:
     stock = magnets(only_magnets)
     recipe = ("--stock", stock)
