@@ -41,7 +41,7 @@ def import_command(
         list[str] | None, typer.Option("--ignore", metavar="COLUMN", help="Leave this column out")
     ] = None,
 ) -> None:
-    """Take a spreadsheet into the stock: first what each row would do, with --write all of it."""
+    """Take a spreadsheet into the stock, row by row or not at all."""
     from fitter.exchange.importing import import_sheet
     from fitter.show import exchange as show
 
@@ -59,7 +59,7 @@ def export_command(
     stock: StockPath = None,
     json: Json = False,
 ) -> None:
-    """Write the stock as one table for a spreadsheet; nothing is lost on the way there and back."""
+    """Write the stock as one table for a spreadsheet; nothing is lost."""
     from fitter.exchange.exporting import export
     from fitter.show import exchange as show
 

@@ -101,7 +101,7 @@ def stock_show(
 
 @app.command("check")
 def stock_check(stock: StockPath = None, json: Json = False) -> None:
-    """Whether the stock's files are in order; every error with its place."""
+    """Whether the stock's files are in order, with every error."""
     from fitter import listings
     from fitter.show import stock as show
 
