@@ -59,7 +59,7 @@ def export_command(
     stock: StockPath = None,
     json: Json = False,
 ) -> None:
-    """Write the stock as one table for a spreadsheet; nothing is lost."""
+    """Write the stock as one table, for a spreadsheet."""
     from fitter.exchange.exporting import export
     from fitter.show import exchange as show
 
