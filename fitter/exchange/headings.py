@@ -154,7 +154,7 @@ def _wrong(cell: str, each: Heading | None, others: Sequence[Heading]) -> Fitter
     if each is None:
         words = [w.replace("_", " ") for w in (*known_names(), *_synonyms()) if len(w) > 2]
         near = nearest(column_of(cell).name.replace("_", " "), words)
-        return FitterError("this column is not understood", expected=f"{near} or --ignore {cell[:40]!r}")
+        return FitterError("this column is not understood", expected=f"{near}; or --ignore {cell[:40]!r}")
     if any(each.names == other.names for other in others):
         return FitterError(
             f"a second column for {each.names[0]}", expected="keep one, or --ignore its letter"

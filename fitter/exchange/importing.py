@@ -165,6 +165,8 @@ def _target(file: Path, stock: Path, into: Path | None) -> Path:
         return stock / f"{file.stem}.yaml" if stock.is_dir() else stock
     if into.suffix.casefold() not in (".yaml", ".yml", *TABLES) or into.name.startswith("."):
         raise FitterError("not a stock file", field="--into", got=into.name, expected="NAME.yaml or NAME.csv")
+    if stock.is_dir() and into.name == str(into):
+        into = stock / into  # a bare name is one in the stock
     inside = Path(os.path.abspath(into)).is_relative_to(os.path.abspath(stock))
     if stock.exists() and not inside:
         problem = "this file would not belong to the stock"
@@ -267,7 +269,7 @@ class _Reading:
 
     def _update(self, row: _Row, entry: Fields, kept: _Kept) -> None:
         row.file, row.lot = kept.file, kept.lot.id
-        comment = entry.pop(COMMENT, None)
+        entry.pop(COMMENT, None)  # comments of a lot that is there are changed in its file
         both = Fields(row.number)
         both.update(kept.entry)
         both.update(entry)
@@ -282,8 +284,7 @@ class _Reading:
                 before = kept.entry.get(name)
                 self._set(row, name, before.text if isinstance(before, Text) else None, node.text)
         row.outcome = "update" if row.changes else "unchanged"
-        if comment is not None and row.outcome == "update":
-            row.remark = "comments are changed in the file alone"
+        row.remark = _no_longer_measured([c.field for c in row.told], old, new)
 
     def _update_rails(self, row: _Row, name: str, rails: Items, kept: _Kept, lot: Lot) -> None:
         had = kept.entry.get(name)
@@ -381,6 +382,22 @@ def _alike(old: object, new: object) -> bool:
         and old[2] == new[2]
         and (old[0] == old[1] or _around(old) == _around(new))
     )
+
+
+def _no_longer_measured(
+    names: Sequence[str], old: Mapping[str, object], new: Mapping[str, object]
+) -> str | None:
+    """A word about measured figures that give way to others; nothing where there are none."""
+    lost = [n for n in names if _is_measured(old.get(n)) and not _is_measured(new.get(n))]
+    return (
+        f"measured until now: {', '.join(lost)}; write `, measured` behind the new one if it was"
+        if lost
+        else None
+    )
+
+
+def _is_measured(figures: object) -> bool:
+    return isinstance(figures, tuple) and figures[3] is Evidence.MEASURED
 
 
 def _around(figures: tuple[object, ...]) -> bool:

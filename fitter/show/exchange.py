@@ -31,7 +31,7 @@ def imported(answer: ImportAnswer) -> None:
             if number == 0 or row.outcome == "error":
                 out.print(Text.assemble(f"row {row.row}  ", (row.outcome, _STYLE[row.outcome]), f"  {line}"))
             else:
-                out.print(Padding(Text(line), (0, 0, 0, 4)))
+                out.print(Padding(Text(line), (0, 0, 0, 4), expand=False))
     same = [row.row for row in answer.rows if row.outcome == "unchanged" and not row.remark]
     if same:
         out.print(Text(f"unchanged: row{'s' if len(same) > 1 else ''} {ranges(same)}"))

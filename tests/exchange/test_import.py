@@ -180,6 +180,13 @@ def test_an_edited_sheet_updates_by_id_and_touches_nothing_else(stock: Path) -> 
     assert stock.with_name("stock.yaml.bak").read_text(encoding="utf-8") == STOCK
 
 
+def test_a_measured_figure_that_gives_way_to_one_that_is_not_is_told(stock: Path) -> None:
+    (row,) = taken(stock, "id,resistance [ohm],torque\nm1,2.2,0.4 N m\n").rows
+    assert [(c.field, c.new) for c in row.changes] == [("resistance", "2.2 ohm")]
+    assert row.remark is not None
+    assert "measured until now: resistance" in row.remark
+
+
 def test_nothing_is_half_imported(stock: Path) -> None:
     content = "id,kind,count,travel [mm]\nr1,rod,1,\nr2,rod,many,\nr3,rood,1,\nr1,rod,1,\nm1,,1,9\n"
     answer = taken(stock, content, write=True)
@@ -214,7 +221,7 @@ def test_lots_of_several_files_change_where_they_stand(tmp_path: Path) -> None:
     assert (folder / "b.csv").read_text(encoding="utf-8") == "id;kind;count\nb;rod;5\n"
     assert [lot.id for lot in load_stock(folder / "mine.yaml").lots] == ["c"]
     other = import_sheet(
-        workbook(tmp_path / "x.xlsx", [["kind"], ["rod"]]), folder, into=folder / "n.csv", write=True
+        workbook(tmp_path / "x.xlsx", [["kind"], ["rod"]]), folder, into=Path("n.csv"), write=True
     )
     assert other.files == [str(folder / "n.csv")]
     assert load_stock(folder / "n.csv").lots[0].kind == "rod"
