@@ -145,7 +145,7 @@ def _listed(stock: Stock, lot: Lot, met: Met, wanted: Filters) -> LotAnswer:
 def _asked(lot: Lot, name: str) -> Iterator[str]:
     """A rating asked for that the lot's file does not state, as it is estimated."""
     spec = lot.kind_of_part.spec(name)
-    found = lot.kind_of_part.complete(lot.ratings, lot.mass).get(name)
+    found = lot.complete.get(name)
     if name not in lot.ratings and spec and found and not spec.choices:
         ends = words.span(ends_of(found.interval), spec.quantity)
         yield f"{words.rating_words(name)} {ends}, {found.evidence.value}"
@@ -246,7 +246,7 @@ def lacks(lot: Lot) -> list[str]:
     """Ratings that matter for a lot and are not known well, most useful first."""
     if lot.refusal():
         return []
-    known = lot.kind_of_part.complete(lot.ratings, lot.mass)
+    known = lot.complete
     return [name for name in kind_words(kind_key(lot.kind)).ask if not _known_well(known, name)]
 
 

@@ -42,7 +42,7 @@ class Condition(Record):
         """How far a lot meets it; a lot whose kind has no such rating does not."""
         if self.name in PLAIN:
             return _plain_met(self, lot)
-        ratings = lot.kind_of_part.complete(lot.ratings, lot.mass)
+        ratings = lot.complete
         spec = lot.kind_of_part.spec(self.name)
         if spec is None:
             return Met.NO

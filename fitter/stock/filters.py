@@ -75,10 +75,9 @@ def ordered(lots: Sequence[tuple[Lot, Met]], by: str | None, *, reverse: bool) -
         FitterError: None of the lots has such a field or rating.
     """
     key = _key(by or "id", [lot for lot, _ in lots])
-    having = [each for each in lots if key(each[0]) is not None]
-    without = sorted((each for each in lots if key(each[0]) is None), key=lambda each: _natural(each[0].id))
-    having.sort(key=lambda each: _natural(each[0].id))
-    return [*sorted(having, key=lambda each: key(each[0]), reverse=reverse), *without]
+    keyed = sorted(((key(each[0]), each) for each in lots), key=lambda one: _natural(one[1][0].id))
+    having = sorted((one for one in keyed if one[0] is not None), key=lambda one: one[0], reverse=reverse)
+    return [each for _, each in [*having, *(one for one in keyed if one[0] is None)]]
 
 
 def _key(by: str, lots: Sequence[Lot]) -> Callable[[Lot], Any]:
@@ -107,7 +106,7 @@ def _natural(text: str) -> list[tuple[int, float, str]]:
 
 def _likely(lot: Lot, name: str) -> float | None:
     """Likely value of a rating that is known or follows from others; the greatest of several rails."""
-    ratings = lot.kind_of_part.complete(lot.ratings, lot.mass)
+    ratings = lot.complete
     found = [ratings[n] for n in (name, f"{name}.max") if n in ratings]
     found += [rail[name] for rail in lot.rails if name in rail]
     return max((r.likely for r in found if r.known), default=None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from fitter.kinds import KINDS, Kind, Offer, kind_key
 from fitter.kinds.model import WHOLE_UNIT
@@ -66,6 +67,11 @@ class Lot:
     def kind_of_part(self) -> Kind:
         """The kind this lot belongs to."""
         return KINDS[kind_key(self.kind)]
+
+    @cached_property
+    def complete(self) -> Mapping[str, Rating]:
+        """Every rating of its kind: those stated as they are, the others bounded."""
+        return self.kind_of_part.complete(self.ratings, self.mass)
 
     def refusal(self) -> str:
         """Why this lot is never placed in a build; empty when it may be."""
