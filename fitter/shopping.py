@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -95,8 +96,17 @@ def _narrower(a: Mapping[str, LimitAnswer], b: Mapping[str, LimitAnswer]) -> dic
         low = [x for x in (a[name].min, b[name].min) if x is not None]
         high = [x for x in (a[name].max, b[name].max) if x is not None]
         limits = {"min": max(low, default=None), "max": min(high, default=None)}
-        both[name] = a[name].model_copy(update=limits)
+        within = a[name].model_copy(update=limits)
+        both[name] = within.model_copy(update={"size": _size(within, a[name], b[name])})
     return dict(sorted(both.items()))
+
+
+def _size(within: LimitAnswer, *either: LimitAnswer) -> float | None:
+    """The size to ask for: one of those for either use, if it keeps to the limits of both."""
+    low = -math.inf if within.min is None else within.min
+    high = math.inf if within.max is None else within.max
+    sizes = (at.size for at in either if at.size is not None)
+    return next((size for size in sizes if low <= size <= high), None)
 
 
 def total(lines: Iterable[ShoppingLine]) -> float | None:

@@ -75,3 +75,18 @@ def test_no_cell_is_a_formula(text: str) -> None:
     (row,) = list(csv.reader(as_csv(lines).splitlines(keepends=True)))[1:]
     assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r")) for cell in row)
     assert row.count("'" + text) == 3
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "sizes"),
+    [(1.5, 2.5, {2.5}), (2.5, 3.0, {2.5, 3.0}), (1.5, 1.0, {None}), (None, 4.0, {4.0}), (None, None, {None})],
+)
+def test_the_size_to_ask_for_keeps_to_the_limits_of_all_uses(
+    first: float | None, second: float | None, sizes: set[float | None]
+) -> None:
+    """Limits 1..5 A and 2 A or more: sizes below 2 A do not do for both."""
+    a = limit(1.0, 5.0).model_copy(update={"size": first})
+    b = limit(2.0, None).model_copy(update={"size": second})
+    wishes = [Wish(Item("adapter", "x", 1, None, {"current": at}), "use") for at in (a, b)]
+    for order in (wishes, wishes[::-1]):
+        assert merged(order)[0].spec["current"].size in sizes
