@@ -57,15 +57,19 @@ class SetConsumer(Reader):
 
 
 class RatedSpeed(Check):
-    """A motor with its own board turns as fast as asked under load."""
+    """A motor with its own board turns as fast as asked under load; a roller makes rim speed of it."""
 
     name = "speed"
     quantity = "angular_speed"
     motor: RoleName
     speed: float
+    roller: RoleName | None = None
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(self.speed, parts[self.motor]["rated_speed"])
+        need = Interval.point(self.speed)
+        if self.roller is not None:
+            need = need / (parts[self.roller]["diameter"] * 0.5)
+        return at_least(need, parts[self.motor]["rated_speed"])
 
 
 class RatedTorque(Check):
@@ -75,9 +79,13 @@ class RatedTorque(Check):
     quantity = "torque"
     motor: RoleName
     torque: float
+    roller: RoleName | None = None
 
     def judge(self, parts: Parts) -> Judgement:
-        return at_least(self.torque * SPIN_SAFETY, parts[self.motor]["rated_torque"])
+        need = Interval.point(self.torque)
+        if self.roller is not None:
+            need = need * parts[self.roller]["diameter"] * 0.5
+        return at_least(need * SPIN_SAFETY, parts[self.motor]["rated_torque"])
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return f"{SPIN_SAFETY:g} times the torque asked for"
@@ -344,8 +352,8 @@ def spin_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
             continue
         speed, torque = data["spin_speed"], data["spin_torque"]
         if "fan" not in kinds(graph, node):
-            yield RatedSpeed(node, speed)
-            yield RatedTorque(node, torque)
+            yield RatedSpeed(node, speed, data.get("roller"))
+            yield RatedTorque(node, torque, data.get("roller"))
             continue
         yield FanTorque(node, torque)
         if data["lowest"] > 0:

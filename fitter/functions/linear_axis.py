@@ -51,18 +51,18 @@ def _load(sketch: Sketch, a: Arguments, safety: float) -> str:
     )
 
 
-def stepper_drive(sketch: Sketch, a: Arguments) -> str:
-    """Driver and stepper; gives the motor's role."""
-    motor = sketch.role("motor", "stepper motor", about="motor")
-    driver = sketch.role("driver", *STEPPER_DRIVERS, about="motor driver")
+def stepper_drive(sketch: Sketch, a: Arguments, pieces: int = 1) -> str:
+    """Driver and stepper, or several alike; gives the motor's role."""
+    motor = sketch.role("motor", "stepper motor", count=pieces, about="motor")
+    driver = sketch.role("driver", *STEPPER_DRIVERS, count=pieces, about="motor driver")
     _wire(sketch, a, driver, motor)
     return motor
 
 
-def dc_drive(sketch: Sketch, a: Arguments, *motors: str) -> str:
-    """Bridge and DC motor; gives the motor's role."""
-    motor = sketch.role("motor", *motors, about="motor")
-    driver = sketch.role("driver", "h-bridge", about="motor driver")
+def dc_drive(sketch: Sketch, a: Arguments, *motors: str, pieces: int = 1) -> str:
+    """Bridge and DC motor, or several alike; gives the motor's role."""
+    motor = sketch.role("motor", *motors, count=pieces, about="motor")
+    driver = sketch.role("driver", "h-bridge", count=pieces, about="motor driver")
     _wire(sketch, a, driver, motor)
     return motor
 

@@ -109,3 +109,19 @@ register(
         ports={"shaft": "bore"},
     )
 )
+register(
+    Kind(
+        "panel meter",
+        {
+            "voltage_range": Spec("voltage", "3..300 V", "highest it shows", "limit", 1, "Read its face."),
+            "current_range": Spec(
+                "current", "0..100 A", "highest it shows; zero where it shows none", "limit", 1
+            ),
+            "supply_voltage": Spec(
+                "voltage", "3..5 V", "that feeds it", minutes=2, window=True, plausible_high="5..30 V"
+            ),
+            "supply_current": Spec("current", "0.005..0.1 A", "it draws", minutes=2),
+        },
+        about="Meter for volts, amperes or both, digital or with a needle.",
+    )
+)

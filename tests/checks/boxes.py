@@ -78,6 +78,24 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
     "flow": {"flow": (1e-3, 0.1), "pressure": (0.0, 300.0)},
     "light": {"watts": (0.5, 60.0)},
     "heat_wire": {"length": (0.05, 2.0), "watts": (1.0, 100.0)},
+    "roll": {"drum_diameter": (0.05, 0.5), "mass": (0.1, 20.0), "speed": (0.5, 10.0)},
+    "drive": {
+        "mass": (0.3, 30.0),
+        "speed": (0.05, 3.0),
+        "slope": (0.0, 0.5),
+        "acceleration": (0.05, 2.0),
+        "rolling_resistance": (0.005, 0.1),
+    },
+    "rock": {
+        "force": (0.5, 50.0),
+        "stroke": (0.01, 0.1),
+        "rate": (0.5, 10.0),
+        "mass": (0.0, 5.0),
+        "rod_length": (0.1, 0.3),
+    },
+    "bearing": {"mass": (0.1, 50.0), "shaft": (0.004, 0.02)},
+    "box": {"length": (0.05, 0.5), "width": (0.05, 0.5), "height": (0.02, 0.3)},
+    "meter": {"voltage": (1.0, 100.0), "current": (0.1, 30.0)},
     "control": {},
 }
 ONE_SUPPLY = "one unit"
@@ -119,7 +137,18 @@ def _machine(name: str, mover: tuple[str, str], guide: str | None, supply: str, 
     return Plan(name, functions, references)
 
 
-FED = ("spin", "flow", "light", "heat_wire")  # functions that only want power and control
+FED = (
+    "spin",
+    "flow",
+    "light",
+    "heat_wire",
+    "roll",
+    "drive",
+    "rock",
+    "bearing",
+    "box",
+    "meter",
+)  # functions that only want power and control
 
 
 def _fed(what: str, principle: str, supply: str) -> Plan:

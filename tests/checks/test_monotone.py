@@ -72,13 +72,21 @@ HARDER = {
     "output voltage": ("voltage",),
     "voltage of the rail": ("least_voltage",),
     "air": ("flow", "pressure"),
+    "stroke": ("stroke", "rate"),
+    "room": ("length", "width", "height"),
+    "range": ("current",),
     "watts": ("watts",),
 }
 
 
 # No gaps: a longer move speeds up and slows down less often, which cools the motor.
 # And a wire that must be hotter needs a converter turned down less far.
-EASIER = {("travel", "MotorHeat"), ("travel", "BridgeHours"), ("watts", "HeatTurnedDown")}
+EASIER = {
+    ("travel", "MotorHeat"),
+    ("travel", "BridgeHours"),
+    ("watts", "HeatTurnedDown"),
+    ("room", "HeatCurrent"),
+}
 
 
 def assert_no_easier(

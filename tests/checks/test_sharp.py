@@ -16,7 +16,7 @@ from boxes import Boxes, all_boxes, checks_of, ends, plans
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitter.checks import fits
+from fitter.checks import fits, fixtures
 from fitter.checks.base import ROUNDING, Check, Verdict
 from fitter.checks.rails import RectifiedRail
 from fitter.intervals import Interval
@@ -89,7 +89,7 @@ NEEDLESS = {
 }
 SLIGHTLY = 0.08
 BOTH_WAYS = ("StepperCurrent", "RailCurrent", "SharedUnit", "SharedRail", "HoldsUnpowered", "SensorSupply")
-MATCHING = (fits.Shaft, fits.RodBore, fits.BeltPitch, fits.Mesh)
+MATCHING = (fixtures.Bore, fits.Shaft, fits.RodBore, fits.BeltPitch, fits.Mesh)
 
 
 def rectified(check: Check) -> bool:
