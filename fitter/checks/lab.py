@@ -160,6 +160,7 @@ class JunctionHeat(Check):
     sink: RoleName
     output: LinearOutput
     shared: bool
+    cooling: str = "thermal_resistance"
 
     def judge(self, parts: Parts) -> Judgement:
         part = parts[self.part]
@@ -172,7 +173,7 @@ class JunctionHeat(Check):
                     "power": case_heat(self.rail, self.output, parts),
                     "case": part["thermal_resistance_jc"],
                     "washer": CASE_TO_SINK,
-                    "sink": parts[self.sink]["thermal_resistance"],
+                    "sink": parts[self.sink][self.cooling],
                 },
                 falling={"devices": sharing(part) if self.shared else Interval.point(1.0)},
             )
@@ -202,12 +203,13 @@ class SafeArea(Check):
     part: RoleName
     sink: RoleName
     output: LinearOutput
+    cooling: str = "thermal_resistance"
 
     def judge(self, parts: Parts) -> Judgement:
         part, devices = parts[self.part], sharing(parts[self.part])
         volts = dropped(self.rail, self.output, parts).maximum(LEAST_DROP)
         heat = case_heat(self.rail, self.output, parts)
-        case = heat * parts[self.sink]["thermal_resistance"] + heat / devices * CASE_TO_SINK
+        case = heat * parts[self.sink][self.cooling] + heat / devices * CASE_TO_SINK
         watts = monotone(
             _derated,
             rising={"power": part["max_power"], "hottest": part["max_junction"]},

@@ -2,9 +2,11 @@
 
 from fitter.functions import (  # noqa: F401  (importing a module registers its functions)
     adjustable_supply,
+    bench,
     control,
     fixtures,
     flow,
+    generate,
     guide,
     heat_wire,
     light,
@@ -14,6 +16,7 @@ from fitter.functions import (  # noqa: F401  (importing a module registers its 
     roll,
     rotary_axis,
     spin,
+    star_tracker,
     supply,
 )
 from fitter.functions.model import FUNCTIONS, Argument, Function, Principle, Role, Sketch, join

@@ -147,8 +147,24 @@ register(
                 40,
                 "Power resistor bolted on, 5 to 10 W for 40 minutes: rise over watts.",
             ),
+            "blown_resistance": Spec(
+                "thermal_resistance",
+                "0.1..9 K/W",
+                "with a fan blowing on it",
+                "thermal",
+                20,
+                "As in still air, its fan running.",
+            ),
         },
         about="Finned metal that carries heat to the air.",
+        rules=(
+            Rule(
+                "blown_resistance",
+                ("thermal_resistance",),
+                lambda still: still * Interval(0.2, 0.35),
+                "a fan makes it three to five times less",
+            ),
+        ),
     )
 )
 register(

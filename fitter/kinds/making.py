@@ -125,3 +125,10 @@ register(
         about="Meter for volts, amperes or both, digital or with a needle.",
     )
 )
+register(
+    Kind(
+        "fuse",
+        {"rated_current": Spec("current", "0.03..40 A", "printed on it", "limit", 1, "Read its cap.")},
+        about="Fuse with its holder.",
+    )
+)

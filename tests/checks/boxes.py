@@ -96,6 +96,33 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
     "bearing": {"mass": (0.1, 50.0), "shaft": (0.004, 0.02)},
     "box": {"length": (0.05, 0.5), "width": (0.05, 0.5), "height": (0.02, 0.3)},
     "meter": {"voltage": (1.0, 100.0), "current": (0.1, 30.0)},
+    "fixed_rail": {
+        "voltage": (3.0, 30.0),
+        "current": (0.1, 10.0),
+        "tolerance": (0.02, 0.2),
+        "ripple": (0.02, 0.3),
+    },
+    "electronic_load": {
+        "voltage": (5.0, 60.0),
+        "current": (0.5, 10.0),
+        "watts": (5.0, 100.0),
+        "ambient": (273.0, 318.0),
+    },
+    "star_tracker": {
+        "arm": (0.1, 0.5),
+        "rate": (2e-5, 2e-4),
+        "mass": (0.2, 5.0),
+        "exposure": (10.0, 600.0),
+        "error": (2e-5, 1e-3),
+        "session": (600.0, 5000.0),
+    },
+    "motor_test": {"current": (0.1, 5.0), "watts": (1.0, 50.0)},
+    "generate": {
+        "turned_at": (10.0, 200.0),
+        "fastest": (200.0, 500.0),
+        "watts": (0.2, 10.0),
+        "voltage": (3.3, 12.0),
+    },
     "control": {},
 }
 ONE_SUPPLY = "one unit"
@@ -148,6 +175,11 @@ FED = (
     "bearing",
     "box",
     "meter",
+    "fixed_rail",
+    "electronic_load",
+    "motor_test",
+    "generate",
+    "star_tracker",
 )  # functions that only want power and control
 
 

@@ -85,7 +85,12 @@ EASIER = {
     ("travel", "MotorHeat"),
     ("travel", "BridgeHours"),
     ("watts", "HeatTurnedDown"),
-    ("room", "HeatCurrent"),
+    ("room", "HeatCurrent"),  # of a longer wire at the same power
+    # a fixed voltage is to be met, not exceeded; at the same power it takes less current
+    *(("output voltage", each) for each in ("RailWithin", "ConverterOutput", "ConverterCurrent")),
+    ("range", "FuseBlows"),  # a larger current takes a larger fuse
+    # both ends of a curve of constant power move along it
+    *((each, "LoadArea") for each in ("output voltage", "range", "watts")),
 }
 
 

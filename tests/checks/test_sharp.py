@@ -43,6 +43,10 @@ MODEL_BANDS = {
     "SharedUnit": np.inf,
     "SharedRail": np.inf,
     "RunTime": np.inf,
+    "Drift": 5.0,
+    "GeneratorPower": np.inf,  # unproven where a rail lies high up on the EMF
+    "LoadHeat": 1.64,
+    "LoadArea": np.inf,
     "FanTorque": 2.5,
     "Flow": 1.6,
     "HeatVoltage": 1.05,
