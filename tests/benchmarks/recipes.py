@@ -1,7 +1,7 @@
 """How long each recipe takes on each example stock, beside the time it takes to read that stock.
 
-Run it by hand: ``python tests/benchmarks/recipes.py``. Processor seconds of one process, the search alone; the
-aim is a second for every recipe on every stock.
+Run it by hand: ``python tests/benchmarks/recipes.py``. Processor seconds of one process, the search
+alone; the aim is a second for every recipe on every stock.
 """
 
 from __future__ import annotations
