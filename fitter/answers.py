@@ -92,6 +92,7 @@ def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> Build
         to_measure=len(shown.open_ratings),
         price=_price(shed, shown),
         parts={role: None if c.bought else c.lot.id for role, c in shown.parts.items()},
+        buy=[shown.roles[role].about for role, c in shown.parts.items() if c.bought],
         why=list(_reasons(shown)),
     )
 

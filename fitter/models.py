@@ -221,6 +221,7 @@ class BuildAnswer(Answer):
     to_measure: int
     price: float | None
     parts: dict[str, str | None]
+    buy: list[str] = Field(default_factory=list, description="what is to buy, in a word or two each")
     why: list[str]
 
 

@@ -130,7 +130,7 @@ class DCTorque(Check):
         line = dc_torque(motor, volts, self.train.speed(parts) if speed is None else speed)
         spare = (driver["peak_current"] - motor["no_load_current"]).maximum(0.0)
         limited = spare * motor["output_constant"] * motor["gear_efficiency"]
-        return line.minimum(limited)
+        return line.minimum(limited).maximum(0.0)  # beyond its free speed a motor gives nothing
 
     def needed(self, parts: Parts) -> Interval:
         """Torque that the load takes, safety factor included, N m."""

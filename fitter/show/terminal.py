@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
@@ -37,7 +38,8 @@ _STATE_STYLE = {
     "not known": "bold",
 }
 _VERDICT_STYLE = {"fits": "green", "unproven": "yellow", "fails": "bold red"}
-_TIGHTEST = 6
+_TIGHTEST, _REASONS = 6, 5
+_MANY = 3  # things to buy that are named without an example
 
 
 def console() -> Console:
@@ -73,13 +75,23 @@ def builds(answer: BuildsAnswer) -> None:
         out.print(head)
         if row.parts and (note := _note(row, row.state)):
             out.print(indent(note))
-        for line in row.why[:6]:
+        lines = _reasons(row)
+        for line in lines[:_REASONS]:
             out.print(indent(_plain(line)))
-        if len(row.why) > 6:
-            out.print(indent(f"and {len(row.why) - 6} more: fitter gaps {row.recipe}"))
+        if len(lines) > _REASONS:
+            out.print(indent(f"and {len(lines) - _REASONS} more: fitter gaps {row.recipe}"))
         out.print()
     _refused(out, answer.refused)
     out.print("Parts and checks of one project: fitter match RECIPE", style="dim")
+
+
+def _reasons(row: BuildAnswer) -> list[str]:
+    """Why a project stands where it does; a long list of things to buy as one line."""
+    if len(row.buy) < _MANY:
+        return row.why
+    counts = Counter(row.buy)
+    named = "; ".join(f"{n} x {what}" if n > 1 else what for what, n in counts.items())
+    return [f"to buy: {named}", *(line for line in row.why if not line.startswith("to buy: "))]
 
 
 def _counts(to_buy: int, to_measure: int, price: float | None) -> str:

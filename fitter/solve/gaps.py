@@ -92,9 +92,15 @@ class _Box:
         return dict(sorted(readers.items(), key=lambda item: (-len(item[1]), item[0])))
 
     def passes(self, rating: str, at: Interval) -> bool:
-        """Whether all checks that read a rating stay as good as with the sample."""
+        """Whether all checks that read a rating stay as good as with the sample.
+
+        A formula that refuses the figure as meaningless, such as a lead angle beyond a right one, says no.
+        """
         pinned = {**self.pinned, rating: at}
-        return all(self._margin(check, pinned) >= least for check, least in self.readers[rating])
+        try:
+            return all(self._margin(check, pinned) >= least for check, least in self.readers[rating])
+        except ValueError:
+            return False
 
     def _margin(self, check: Check, pinned: Mapping[str, Interval]) -> float:
         """Least margin over the box."""
@@ -152,6 +158,7 @@ class _Box:
                 at = self.pinned[rating]
                 low, high = -math.inf if open_low else float(at.lo), math.inf if open_high else float(at.hi)
                 found[rating] = self._within_reason(rating, low, high)
+        _in_order(found)
         return {
             r: at
             for r, at in found.items()
@@ -170,6 +177,14 @@ class _Box:
             return Limits(low, high)
         top = spec.high_range.hi if spec.window else spec.range.hi
         return Limits(low if low > spec.range.lo else -math.inf, high if high < top else math.inf)
+
+
+def _in_order(found: dict[str, Limits]) -> None:
+    """The low end of a voltage is nowhere above its high end: limits that say otherwise are drawn in."""
+    for name in [n for n in found if n.endswith(".low") and n[:-3] + "high" in found]:
+        low, high = found[name], found[name[:-3] + "high"]
+        found[name] = Limits(low.low, min(low.high, high.high))
+        found[name[:-3] + "high"] = Limits(max(low.low, high.low), high.high)
 
 
 def _least(sample: Judgement) -> float:
