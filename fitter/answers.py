@@ -39,11 +39,13 @@ def builds(shed: Shed, settings: Mapping[str, str] | None = None, *, processes: 
         processes: How many recipes may be searched at once.
 
     Raises:
-        FitterError: A demand that no recipe has.
+        FitterError: A demand that no recipe has, or a value that none takes.
     """
     _known_demands(shed.recipes.values(), settings or {})
-    rows = side_by_side(
-        list(shed.recipes.values()),
+    beyond = _beyond(shed.recipes.values(), settings or {})
+    rows = [_not_for(recipe, beyond[name]) for name, recipe in shed.recipes.items() if name in beyond]
+    rows += side_by_side(
+        [recipe for name, recipe in shed.recipes.items() if name not in beyond],
         lambda recipe: _build_row(shed, recipe, settings or {}),
         lambda recipe: float(math.prod([len(f.principles) for f in recipe.functions.values()])),
         shed.watcher,
@@ -61,6 +63,38 @@ def _known_demands(recipes: Iterable[Recipe], settings: Mapping[str, str]) -> No
             raise FitterError(
                 f"no recipe has a demand {name!r}", field="--set", expected=nearest(name, known)
             )
+
+
+def _beyond(recipes: Iterable[Recipe], settings: Mapping[str, str]) -> dict[str, FitterError]:
+    """Recipes whose limits a setting exceeds, and what is wrong; other recipes may well take it.
+
+    Raises:
+        FitterError: None of them takes it.
+    """
+    concerned = {r.name: (r, own) for r in recipes if (own := settings_for(r, settings))}
+    found: dict[str, FitterError] = {}
+    for name, (recipe, own) in concerned.items():
+        try:
+            bind(recipe, own)
+        except FitterError as error:
+            found[name] = error
+    if found and len(found) == len(concerned):
+        raise next(iter(found.values()))
+    return found
+
+
+def _not_for(recipe: Recipe, error: FitterError) -> BuildAnswer:
+    return BuildAnswer(
+        recipe=recipe.name,
+        title=recipe.title,
+        state=State.OUT_OF_REACH.value,
+        outcome="complete",
+        to_buy=0,
+        to_measure=0,
+        price=None,
+        parts={},
+        why=[str(error)],
+    )
 
 
 def _build_row(shed: Shed, recipe: Recipe, settings: Mapping[str, str]) -> BuildAnswer:
