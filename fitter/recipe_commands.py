@@ -42,7 +42,7 @@ def recipe_check(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Recipe files, or folders of them")],
     json: Json = False,
 ) -> None:
-    """Whether recipe files are in order; every error with its place, and what would be better."""
+    """Whether recipe files are in order, with every error."""
     from fitter.cookbook.answers import check_recipes
     from fitter.recipes import recipe_files
     from fitter.show import cookbook as show

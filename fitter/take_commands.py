@@ -28,7 +28,7 @@ def take_command(
     order: Order = OrderName.DIVERSE,
     with_: With = None,
 ) -> None:
-    """Set the parts of a build aside: nothing else uses them until they are put back."""
+    """Set the parts of a build aside: nothing else uses them."""
     from fitter.errors import FitterError
     from fitter.show import taking as show
     from fitter.taking.take import Wanted, take

@@ -169,14 +169,19 @@ def today() -> str:
 
 def event_of(what: str, build: SetAside, parts: Sequence[Part]) -> Event:
     """A line of the history."""
-    return Event(today(), what, build.name, build.recipe, ", ".join(map(_briefly, parts)))
+    return Event(today(), what, build.name, build.recipe, ", ".join(_briefly(parts)))
 
 
-def _briefly(part: Part) -> str:
-    if part.shares:
-        rail = f" rail {part.rail}" if part.rail else ""
-        return f"{part.lot}{rail} ({show(part.current, 'current')})"
-    return f"{part.count} x {part.lot}" if part.count > 1 else part.lot
+def _briefly(parts: Sequence[Part]) -> Iterator[str]:
+    """Pieces by lot, then what is drawn of units."""
+    pieces: dict[str, int] = {}
+    for part in parts:
+        pieces[part.lot] = pieces.get(part.lot, 0) + part.count
+    yield from (f"{n} x {lot}" if n > 1 else lot for lot, n in pieces.items() if n)
+    for part in parts:
+        if part.shares:
+            rail = f" rail {part.rail}" if part.rail else ""
+            yield f"{part.lot}{rail} ({show(part.current, 'current')})"
 
 
 # ---------------------------------------------------------------- showing
