@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from fitter import words
@@ -10,6 +11,7 @@ from fitter.advice.data import donors
 from fitter.documents import nearest
 from fitter.errors import FitterError
 from fitter.kinds import kind_key
+from fitter.kinds.model import USE
 from fitter.models import (
     AlternativeAnswer,
     BuildAnswer,
@@ -19,6 +21,7 @@ from fitter.models import (
     GapsAnswer,
     MatchAnswer,
     MissingAnswer,
+    StepsAnswer,
 )
 from fitter.recipes import Project, Recipe, bind
 from fitter.shed import Order, Sets, Shed
@@ -188,6 +191,7 @@ def match(
         for answer, build in zip(answers, sets.builds, strict=True):
             answer.substitutes = substitutes_of(shed, build, sets.tables)
     closest = None if sets.builds else near.best
+    explained, steps = _explanations(shed, project, sets, roles)
     return MatchAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
@@ -200,7 +204,8 @@ def match(
         demands=dict(project.demands),
         sets=answers,
         nearest=set_of(shed, closest, 0, near.tables) if closest else None,
-        explanations=_explanations(shed, project, sets, roles),
+        explanations=explained,
+        steps=steps,
         cautions=cautions_of(project.recipe, near.builds),
         refused=shed.refused,
         set_aside=shed.left_out,
@@ -208,14 +213,14 @@ def match(
 
 
 def _explanations(
-    shed: Shed, project: Project, sets: Sets, fixed: Mapping[str, str] | None = None
-) -> list[ExplanationAnswer]:
-    """Why there is no set, or none from stock alone; the module is read only where there is need."""
+    shed: Shed, project: Project, sets: Sets, fixed: Mapping[str, str] | None = None, *, clash: bool = True
+) -> tuple[list[ExplanationAnswer], StepsAnswer | None]:
+    """Why there is no set, or none from stock alone, and the least changes; read only where needed."""
     if sets.best and not sets.best.to_buy and not sets.best.failing:
-        return []
-    from fitter.explain.report import explanations
+        return [], None
+    from fitter.explain.said import explained
 
-    return explanations(shed, project, sets, fixed)
+    return explained(shed, project, sets, fixed, clash=clash)
 
 
 def _state(sets: Sets, closest: Build | None) -> str:
@@ -233,18 +238,30 @@ def named_roles(shed: Shed, project: Project, fixed: Mapping[str, str]) -> dict[
         for p in f.principles:
             for name, data in sketch(project, f.name, p).roles.items():
                 known.setdefault(name, {}).update(dict.fromkeys(data["role"].kinds))
-    lots = shed.stock.places
     result = {}
-    for word, lot in fixed.items():
+    for word, text in fixed.items():
         full = [n for n in known if n == word or n.rpartition(".")[2] == word]
         if len(full) != 1:
             problem = f"no role {word!r}" if not full else f"{word!r} may be {' or '.join(sorted(full))}"
-            raise FitterError(problem, field=f"{word}={lot}", expected="roles: " + ", ".join(sorted(known)))
-        if lot not in lots:
-            raise FitterError(f"no lot {lot!r} in stock", field=f"{word}={lot}", expected=nearest(lot, lots))
-        _fillable(shed, list(known[full[0]]), lot, f"{word}={lot}")
-        result[full[0]] = lot
+            raise FitterError(problem, field=f"{word}={text}", expected="roles: " + ", ".join(sorted(known)))
+        lot, named = _lot_and_use(shed, text, f"{word}={text}")
+        _fillable(shed, list(known[full[0]]), lot, f"{word}={text}")
+        result[full[0]] = named
     return result
+
+
+def _lot_and_use(shed: Shed, text: str, place: str) -> tuple[str, str]:
+    """A lot given by hand, and it with the use that was named beside it, if one was (``m8/parallel``)."""
+    lots = shed.stock.places
+    lot, mark, use = (text, "", "") if text in lots else (part.strip() for part in text.partition("/"))
+    if lot not in lots:
+        raise FitterError(f"no lot {lot!r} in stock", field=place, expected=nearest(lot, lots))
+    if not mark:
+        return lot, lot
+    uses = [offer.key for offer in shed.stock.lot(lot).offers()]
+    if use not in uses:
+        raise FitterError(f"{lot} has no use {use!r}", field=place, expected=", ".join(filter(None, uses)))
+    return lot, f"{lot}{USE}{use}"
 
 
 def _fillable(shed: Shed, kinds: Sequence[str], lot_id: str, place: str) -> None:
@@ -285,6 +302,7 @@ def why(
         )
     if see and found.best:
         see(found.best)
+    explained, steps = _explanations(shed, project, found, roles, clash=not fixed)
     return MatchAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
@@ -294,7 +312,8 @@ def why(
         state=_state(found, None),
         demands=dict(project.demands),
         sets=[set_of(shed, b, 1, found.tables) for b in found.builds],
-        explanations=[] if fixed else _explanations(shed, project, found),
+        explanations=explained,
+        steps=steps,
         cautions=cautions_of(project.recipe, found.builds),
         refused=shed.refused,
         set_aside=shed.left_out,
@@ -322,6 +341,9 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
             measure=[],
             set_aside=shed.left_out,
         )
+    start = time.process_time()
+    ways = _alternatives(shed, project, build)
+    steps = _steps(shed, project, build, time.process_time() - start)
     return GapsAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
@@ -334,6 +356,8 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         fails=[check_of(c) for c in build.failing],
         alternatives=_alternatives(shed, project, build),
         set_aside=shed.left_out,
+        alternatives=ways,
+        steps=steps,
     )
 
 
@@ -344,6 +368,15 @@ def _alternatives(shed: Shed, project: Project, build: Build) -> list[Alternativ
     from fitter.explain.alternatives import alternatives
 
     return [alternative_of(shed, build, way) for way in alternatives(shed, project, build)]
+
+
+def _steps(shed: Shed, project: Project, build: Build, used: float) -> StepsAnswer | None:
+    """The least changes without buying, in what alternatives left of the time for explaining."""
+    if not build.to_buy and not build.failing:
+        return None
+    from fitter.explain.said import ALL_SECONDS, steps_of
+
+    return steps_of(shed, project, None, ALL_SECONDS - used)
 
 
 def _missing(shed: Shed, build: Build, gap: Gap, tables: Tables) -> MissingAnswer:

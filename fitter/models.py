@@ -171,6 +171,7 @@ class RelaxationAnswer(Answer):
     to_measure: int
     parts: dict[str, str | None]
     text: str
+    size: float = Field(default=0.0, description="how much gives way: sum of the shares of each change")
 
 
 class ExplanationAnswer(Answer):
@@ -181,6 +182,53 @@ class ExplanationAnswer(Answer):
     relaxations: list[RelaxationAnswer] = Field(description="each suffices by itself, the least first")
     hopeless: bool = Field(description="no change of what is asked helps, each demand at its easiest")
     outcome: Literal["complete", "stopped"]
+
+
+class StockPartAnswer(Answer):
+    """A lot of the stock and where it lies."""
+
+    lot: str
+    name: str
+    bin: str
+
+
+class FigureAnswer(Answer):
+    """A check that failed, before a change and with it; null where the change gives it up."""
+
+    check: str
+    quantity: str
+    unit: str
+    need_before: Ends
+    have_before: Ends
+    need: Ends | None
+    have: Ends | None
+
+
+class StepAnswer(Answer):
+    """One change with which a project goes without buying, or with the rail or reduction that it names."""
+
+    sort: Literal["demand", "coils", "rail", "gear", "preference"]
+    about: str = Field(description="demand, role, or function and argument")
+    text: str
+    changes: list[ChangeAnswer] = Field(default_factory=list, description="of demands")
+    figures: list[FigureAnswer] = Field(default_factory=list, description="what failed, before and after")
+    spec: dict[str, LimitAnswer] = Field(default_factory=dict, description="limits of the rail or reduction")
+    from_stock: list[StockPartAnswer] = Field(default_factory=list, description="what it is made of")
+    price: float = Field(default=0.0, description="euro, an estimate; zero where the stock has it")
+    state: str
+    to_measure: int
+    parts: dict[str, str | None]
+
+
+class StepsAnswer(Answer):
+    """The least changes that make a project go without buying, the cheapest first, at most three."""
+
+    steps: list[StepAnswer]
+    lacking: list[str] = Field(description="what the nearest set from stock alone fails")
+    outcome: Literal["complete", "stopped"]
+
+
+STEPS: Any = Field(default=None, description="where the stock alone does not serve; else null")
 
 
 class MatchAnswer(Answer):
@@ -203,6 +251,7 @@ class MatchAnswer(Answer):
     explanations: list[ExplanationAnswer] = Field(
         default_factory=list, description="where no set passes, or none from stock alone"
     )
+    steps: StepsAnswer | None = STEPS
     cautions: dict[str, str] = Field(default_factory=dict)
     refused: dict[str, str] = Field(default_factory=dict, description="lots that are never placed, and why")
     set_aside: list[str] = LEFT_OUT
@@ -258,14 +307,6 @@ class MissingAnswer(Answer):
     price_range: tuple[float, float] | None = PRICE_RANGE
 
 
-class StockPartAnswer(Answer):
-    """A lot of the stock and where it lies."""
-
-    lot: str
-    name: str
-    bin: str
-
-
 class AdapterAnswer(Answer):
     """A small part between two others that do not match."""
 
@@ -311,6 +352,7 @@ class GapsAnswer(Answer):
         description="ways that trade off things to buy, price and open checks",
     )
     set_aside: list[str] = LEFT_OUT
+    steps: StepsAnswer | None = STEPS
 
 
 class GapsOfSeveral(Answer):

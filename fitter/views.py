@@ -29,7 +29,7 @@ from fitter.recipes import Recipe
 from fitter.shed import Shed
 from fitter.solve.builds import Build, Checked, judge_check
 from fitter.solve.candidates import Candidate
-from fitter.solve.gaps import Gap, gaps
+from fitter.solve.gaps import Gap, Limits, gaps
 from fitter.solve.swaps import closest, pieces, substitutes
 from fitter.solve.tables import Tables
 
@@ -82,13 +82,7 @@ def _limit(candidate: Candidate, name: str, low: float, high: float) -> LimitAns
     if quantity == "count":
         low = math.ceil(low - ROUNDING) if math.isfinite(low) else low
         high = math.floor(high + ROUNDING) if math.isfinite(high) else high
-    return LimitAnswer(
-        min=low if math.isfinite(low) else None,
-        max=high if math.isfinite(high) else None,
-        unit=unit_of_quantity(quantity),
-        quantity=quantity,
-        size=carried(candidate.lot.kind, source, low, high),
-    )
+    return limit_of(Limits(low, high), quantity, carried(candidate.lot.kind, source, low, high))
 
 
 def rating_quantity(candidate: Candidate, name: str) -> str:
@@ -203,12 +197,17 @@ def adapter_of(adapter: Adapter) -> AdapterAnswer:
 
 def _limits_of(adapter: Adapter, name: str) -> LimitAnswer:
     at, quantity = adapter.spec[name]
+    return limit_of(at, quantity, adapter_size(adapter.kind, name, at.low, at.high))
+
+
+def limit_of(at: Limits, quantity: str, size: float | None) -> LimitAnswer:
+    """Least and most of a figure, and the size to ask for."""
     return LimitAnswer(
         min=at.low if math.isfinite(at.low) else None,
         max=at.high if math.isfinite(at.high) else None,
         unit=unit_of_quantity(quantity),
         quantity=quantity,
-        size=adapter_size(adapter.kind, name, at.low, at.high),
+        size=size,
     )
 
 

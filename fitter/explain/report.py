@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from fitter.explain.case import Case, Requirement, Sort
+from fitter.explain.case import SECONDS, Case, Requirement, Sort
 from fitter.explain.clashes import Clash, Reasons, clashes, reasons
 from fitter.explain.relaxations import Change, Relaxation, Relaxations
 from fitter.models import ChangeAnswer, ClashAnswer, ExplanationAnswer, RelaxationAnswer, RequirementAnswer
@@ -17,7 +17,11 @@ MOST_LOTS = 6  # named in one line
 
 
 def explanations(
-    shed: Shed, project: Project, sets: Sets, fixed: Mapping[str, str] | None = None
+    shed: Shed,
+    project: Project,
+    sets: Sets,
+    fixed: Mapping[str, str] | None = None,
+    seconds: float = SECONDS,
 ) -> list[ExplanationAnswer]:
     """Why there is no set, or none from stock alone, and what would change that; nothing where there is one.
 
@@ -26,39 +30,53 @@ def explanations(
         project: The project as asked for.
         sets: What the search found for it.
         fixed: Lots that must fill given roles.
+        seconds: Of computing, at the most.
     """
     if sets.stopped_by or sets.stand_in or (sets.best and not sets.best.to_buy and not sets.best.failing):
         return []
     out_of_reach = sets.best is None or bool(sets.best.failing)
-    report = _Report(shed, project, fixed)
+    report = _Report(shed, project, fixed, seconds)
     if out_of_reach:
         return [report.explanation(from_stock=False), report.explanation(from_stock=True, clash=False)]
     return [report.explanation(from_stock=True)]
 
 
+def relaxed(
+    shed: Shed, project: Project, fixed: Mapping[str, str] | None, seconds: float
+) -> tuple[list[RelaxationAnswer], bool]:
+    """Lower demands with which the stock alone serves, the least first, and whether all were found."""
+    report = _Report(shed, project, fixed, max(seconds, 0.0))
+    found = report.relaxations(Relaxations(report.case, from_stock=True))
+    return found, report.case.complete
+
+
 class _Report:
     """Answers about one project."""
 
-    def __init__(self, shed: Shed, project: Project, fixed: Mapping[str, str] | None) -> None:
+    def __init__(self, shed: Shed, project: Project, fixed: Mapping[str, str] | None, seconds: float) -> None:
         self.shed = shed
         self.project = project
-        self.case = Case(shed, project, fixed)
+        self.case = Case(shed, project, fixed, seconds)
 
     def explanation(self, *, from_stock: bool, clash: bool = True) -> ExplanationAnswer:
         """Clashes, relaxations, then the reasons of clashes, in the time that is left."""
         self.case.complete = True
         found = clashes(self.case, from_stock=from_stock) if clash else []
         ways = Relaxations(self.case, from_stock=from_stock)
-        relaxed = ways.found()
+        changes = self.relaxations(ways)
         hopeless = ways.possible is False
         complete = self.case.complete
         return ExplanationAnswer(
             from_stock=from_stock,
             clashes=[self._clash(c) for c in found],
-            relaxations=[self._relaxation(r) for r in relaxed],
+            relaxations=changes,
             hopeless=hopeless,
             outcome="complete" if complete else "stopped",
         )
+
+    def relaxations(self, ways: Relaxations) -> list[RelaxationAnswer]:
+        """The ways to make it go by asking for less."""
+        return [self._relaxation(r) for r in ways.found()]
 
     def _clash(self, clash: Clash) -> ClashAnswer:
         why = reasons(self.case, clash)
@@ -126,6 +144,7 @@ class _Report:
             to_measure=len(build.open_ratings),
             parts={role: None if c.bought else c.lot.id for role, c in build.parts.items()},
             text=self._relaxation_text(relaxation),
+            size=relaxation.size,
         )
 
     def _change(self, change: Change) -> ChangeAnswer:

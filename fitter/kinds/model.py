@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 Ratings = Mapping[str, Rating]
 CERTAIN = (Evidence.MEASURED, Evidence.DATASHEET)  # what nobody need measure again
+USE = " / "  # between a lot and one of its uses
 WHOLE_UNIT = -1  # the rail of an offer that needs a unit for itself
 UNLIMITED = Rating(float("inf"), float("inf"), float("inf"), Evidence.DATASHEET)
 
@@ -141,7 +142,7 @@ class Offer:
 
     def shown(self, lot: str) -> str:
         """The id of a lot with this way to use it: what candidates are ordered by."""
-        return f"{lot} / {self.key}" if self.key else lot
+        return f"{lot}{USE}{self.key}" if self.key else lot
 
 
 @dataclass(frozen=True)

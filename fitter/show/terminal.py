@@ -300,10 +300,12 @@ def cautions(out: Console, cautions: dict[str, str]) -> None:
 
 def _explanations(out: Console, answer: MatchAnswer) -> None:
     """Why there is no set, or none from stock alone; the module is read only where there is need."""
-    if answer.explanations:
-        from fitter.show.explanations import explanations
+    if answer.explanations or answer.steps:
+        from fitter.show.explanations import explanations, steps
 
-        explanations(out, answer.explanations)
+        out.print()
+        said = steps(out, answer.steps) if answer.steps else set()
+        explanations(out, answer.explanations, said)
 
 
 def why(answer: MatchAnswer, figures: Callable[[Console], None]) -> None:
@@ -356,6 +358,10 @@ def gaps(answers: list[GapsAnswer]) -> None:
             _missing(out, missing)
         for number, way in enumerate(answer.alternatives, start=1):
             _alternative(out, number, way)
+        if answer.steps:
+            from fitter.show.explanations import steps
+
+            steps(out, answer.steps, 2)
         for path in answer.measure[:4]:
             out.print(indent(_plain(words.measure_line(path))))
         out.print()

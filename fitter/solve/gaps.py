@@ -12,7 +12,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fitter.checks.base import ROUNDING, Check, Judgement
+from fitter.checks.base import ROUNDING, Check, Judgement, Verdict
 from fitter.intervals import Interval
 from fitter.ratings import Rating
 from fitter.solve.builds import Build, PinnedPart
@@ -190,3 +190,14 @@ def _in_order(found: dict[str, Limits]) -> None:
 def _least(sample: Judgement) -> float:
     """Margin that a part must keep: one where the sample passes for certain, else the sample's own."""
     return min(1.0, float(sample.margin.lo)) - ROUNDING
+
+
+def no_worse_with(build: Build, role: str, ratings: Mapping[str, float]) -> bool:
+    """Whether other ratings of the part in a role worsen no verdict: what fits still does, nothing fails."""
+    pinned = {name: Interval.point(value) for name, value in ratings.items()}
+    for checked in (c for c in build.checks if role in c.check.roles):
+        views = {r: PinnedPart(build.parts[r], pinned if r == role else {}) for r in checked.check.roles}
+        verdict = checked.check.judge(views).verdict
+        if verdict is not Verdict.FITS and verdict is not checked.verdict:
+            return False
+    return True

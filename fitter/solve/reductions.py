@@ -23,7 +23,7 @@ from fitter.projects import Project
 from fitter.ratings import Evidence, Rating
 from fitter.solve.builds import Build, Checked, PinnedPart, judge_check
 from fitter.solve.candidates import Candidate, Pool
-from fitter.solve.gaps import Limits
+from fitter.solve.gaps import Limits, no_worse_with
 from fitter.solve.swaps import left_in_lot
 from fitter.solve.variants import sketch
 from fitter.stock.lots import Lot
@@ -130,18 +130,7 @@ def _best_ratio(build: Build, role: str) -> Build:
 
 def _fills(build: Build, role: str, candidate: Candidate) -> bool:
     """Whether every check is as good with another reduction: none fails, and what fits still does."""
-    return all(_holds(build, role, c, candidate.rating("ratio").likely) for c in _readers(build, role))
-
-
-def _readers(build: Build, role: str) -> list[Checked]:
-    return [c for c in build.checks if role in c.check.roles]
-
-
-def _holds(build: Build, role: str, checked: Checked, ratio: float) -> bool:
-    views = {r: PinnedPart(build.parts[r], {}) for r in checked.check.roles}
-    views[role].pinned["ratio"] = Interval.point(ratio)
-    verdict = checked.check.judge(views).verdict
-    return verdict is Verdict.FITS or verdict is checked.verdict
+    return no_worse_with(build, role, {"ratio": candidate.rating("ratio").likely})
 
 
 def _ratios(build: Build, role: str) -> Limits:
@@ -149,13 +138,13 @@ def _ratios(build: Build, role: str) -> Limits:
 
     A higher ratio asks less torque and more speed of the motor, so what does is one stretch.
     """
-    checks, now = _readers(build, role), build.parts[role].rating("ratio").likely
+    now = build.parts[role].rating("ratio").likely
 
     def end(far: float) -> float:
         good, bad = now, far
         for _ in range(_STEPS):
             middle = math.sqrt(good * bad)
-            held = all(_holds(build, role, c, middle) for c in checks)
+            held = no_worse_with(build, role, {"ratio": middle})
             good, bad = (middle, bad) if held else (good, middle)
         return good
 

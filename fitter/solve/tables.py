@@ -16,6 +16,7 @@ import numpy as np
 from fitter.checks.base import Check
 from fitter.checks.sums import SumCheck
 from fitter.functions import Role
+from fitter.kinds.model import USE
 from fitter.solve.candidates import Along, Array, Columns, Pool
 from fitter.solve.corners import Corners
 from fitter.solve.ranked import FORBIDDEN, CostTable, Weighted
@@ -35,7 +36,8 @@ Mask: TypeAlias = "npt.NDArray[np.bool_]"
 class Filters:
     """What is fixed or ruled out, by hand (``--with``, ``--without``) or to find out what it brings about.
 
-    ``owned`` names roles, or functions with all their roles, that nothing bought may fill;
+    A lot may be fixed in one of its uses, as a candidate's id has it. ``owned`` names roles, or functions
+    with all their roles, that nothing bought may fill;
     ``settled`` names functions that nothing bought may fill and whose checks must fit for certain;
     ``given`` names sizes of a shop that may be taken all the same;
     ``most`` has the most pieces that may be taken of some lots; ``unchecked`` names checks that are left out.
@@ -87,7 +89,10 @@ class Filters:
         for lot in without:
             keep &= columns.bought | (columns.lot_ids != lot)
         if fixed is not None:
-            keep &= ~columns.bought & (columns.lot_ids == fixed)
+            lot, mark, _ = fixed.partition(USE)
+            keep &= ~columns.bought & (columns.lot_ids == lot)
+            for place in np.flatnonzero(keep) if mark else ():
+                keep[place] = columns.candidate(int(place)).id == fixed
         return keep & (~columns.bought | np.isin(columns.lot_ids, list(self.given))) if owned else keep
 
 
