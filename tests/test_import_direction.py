@@ -37,7 +37,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "words": BASE,
     "models": BASE,
     "shed": MODEL | {"solve"},
-    "explain": MODEL | {"solve", "shed", "models"},
+    "explain": MODEL | {"solve", "shed", "words", "models", "views"},
     "views": MODEL | {"solve", "models", "shed"},
     "side_by_side": BASE | {"solve"},
     "answers": MODEL | {"solve", "words", "models", "shed", "side_by_side", "views", "explain"},

@@ -13,10 +13,16 @@ import pytest
 from weak_drive import EXAMPLES, HEAVY, WEAK, stocked
 
 from fitter import answers
+from fitter.checks.base import Verdict
 from fitter.explain.said import MOST
+from fitter.explain.said import steps_of as bounded
+from fitter.explain.steps import Steps
+from fitter.intervals import Interval
 from fitter.kinds.model import USE
 from fitter.models import MatchAnswer, StepAnswer, StepsAnswer
+from fitter.recipes import bind
 from fitter.shed import Shed
+from fitter.solve.builds import PinnedPart
 from fitter.stock.files import Stock
 
 GOES = ("ready", "measure first")
@@ -26,10 +32,6 @@ ISOLATED = LOW.replace('regulated: "yes"', 'regulated: "yes", isolated: "yes"')
 SECOND = """
   - {id: psu2, kind: adapter, voltage: "12 V, measured", current: "2 A, nameplate", regulated: "yes",
      isolated: "YES"}
-"""
-RAIL = """
-  - {id: new, kind: adapter, voltage: "VOLTS V +- 0.01 %, measured", current: "2 A, datasheet",
-     regulated: "yes"}
 """
 
 
@@ -62,15 +64,19 @@ def test_a_reduction_is_named_with_the_torque_before_and_after(tmp_path: Path) -
 
 
 def test_the_least_rail_is_where_it_starts_to_do(tmp_path: Path) -> None:
-    found = steps_of(stocked(tmp_path, LOW), FAST)
-    volts = of_sort(found, "rail").spec["voltage"].min
-    assert volts is not None
-    assert 12 < volts < 24
-    for share, fits in ((1.03, True), (0.97, False)):
-        shed = stocked(tmp_path, LOW + RAIL.replace("VOLTS", f"{volts * share:.5f}"))
-        answer = answers.why(shed, "camera-slider", FAST, fixed={"power.supply": "new"})
-        torque = next(c for c in answer.sets[0].checks if c.check == "torque at speed")
-        assert (torque.verdict == "fits") == fits
+    """The torque check of the set, judged anew on rails just above and just below."""
+    shed = stocked(tmp_path, LOW)
+    search = Steps(shed, bind(shed.recipe("camera-slider"), FAST), {}, 5.0)
+    (step,) = (s for s in search.found() if s.sort == "rail")
+    assert step.rail is not None
+    least = step.rail["voltage"].low
+    assert 12 < least < 24
+    check = next(c.check for c in step.build.checks if c.check.name == "torque at speed")
+    for share, verdict in ((1.001, Verdict.FITS), (0.999, Verdict.UNPROVEN)):
+        at = Interval.point(least * share)
+        pinned = {"voltage.low": at, "voltage.high": at}
+        views = {r: PinnedPart(step.build.parts[r], pinned if r == step.about else {}) for r in check.roles}
+        assert check.judge(views).verdict is verdict
 
 
 @pytest.mark.parametrize(("isolated", "pair"), [("yes", ["psu", "psu2"]), ("no", [])])
@@ -155,9 +161,6 @@ def test_every_lower_demand_of_random_stocks_does_and_changes_are_in_order() -> 
 def test_time_that_runs_out_is_said(tmp_path: Path) -> None:
     shed = stocked(tmp_path, WEAK)
     shed.limit_seconds = 0.0
-    from fitter.explain.said import steps_of as bounded
-    from fitter.recipes import bind
-
     found = bounded(shed, bind(shed.recipe("camera-slider"), HEAVY), None, 0.0)
     assert found.outcome == "stopped"
 
