@@ -354,7 +354,6 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         missing=[_missing(shed, build, gap, near.tables) for gap in gaps(build)],
         measure=list(build.open_ratings),
         fails=[check_of(c) for c in build.failing],
-        alternatives=_alternatives(shed, project, build),
         set_aside=shed.left_out,
         alternatives=ways,
         steps=steps,
