@@ -12,7 +12,8 @@ from fitter.bench.estimates import estimates
 from fitter.documents import shown_path
 from fitter.entering import lexicon
 from fitter.entering.lexicon import KindWords, kind_words
-from fitter.entering.line import Understood, same_machine, understand
+from fitter.entering.line import understand
+from fitter.entering.meaning import Understood, same_machine
 from fitter.entering.models import AddAnswer, EstimateAnswer, MeantAnswer
 from fitter.entering.places import Place, counts_of, folder_of, free_id, place_for
 from fitter.errors import FitterError, FitterErrors

@@ -219,11 +219,8 @@ def unit_words() -> frozenset[str]:
     return frozenset(chunks | {"awg", "vdc", "vac", "dc", "ac", "Ω".casefold(), "µ", "ω"})
 
 
-def every_word(kind: str | None) -> Iterator[str]:
-    """All that may be typed, for suggestions; with a kind also what only that kind knows."""
-    if kind is None:
-        yield from kinds_called()
-        return
+def every_word(kind: str) -> Iterator[str]:
+    """All that may be typed for a kind, for suggestions."""
     of = kind_words(kind)
     yield from (*of.labels, *of.choices, *of.names)
     yield from (*meanings("conditions"), *meanings("evidence"), *donors_called())

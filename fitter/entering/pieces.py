@@ -7,24 +7,19 @@ decides: :mod:`fitter.entering.line` keeps the readings in which every word belo
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from fitter.entering import lexicon
 from fitter.entering.lexicon import NUMBER, KindWords, plain
-from fitter.errors import FitterError
-from fitter.kinds import Spec, kind_key
-from fitter.ratings import Rating, parse_rating
+from fitter.entering.values import FIGURE, MASS, NO_UNIT, is_of, may_be_value, value_of
+from fitter.kinds import kind_key
 from fitter.records import Record
-from fitter.stock.entries import PLAIN, parsed
+from fitter.stock.entries import PLAIN
 
 LONGEST = 8  # words of one value, such as `1.4 A +- 0.1 A measured`
-MASS = Spec("mass", "0..1000 kg")
 _COUNTED = re.compile(r"[x×*]([0-9]{1,5})|([0-9]{1,5})[x×*]", re.IGNORECASE)
 _WHOLE = re.compile(r"[0-9]{1,5}")
 _EUROS = re.compile(r"(?:EUR|€) ?[0-9].*|[0-9].*(?:EUR|€|euros?)", re.IGNORECASE)
-_SIMPLE = re.compile(rf"({NUMBER}) ?([^\d\s.,;<>=+-][^\d,;<>=+]*)(.*)")
-_NO_UNIT = re.compile(rf"{NUMBER}")
-_FIGURE = re.compile(r"[<>=≤≥~]*\s*[.,]?[0-9]")
 _ROUND_X = re.compile(r"(?<=[0-9]) ?([x×*]) ?(?=[0-9])")
 _PAIR_OF = re.compile(rf"([2-4])[x×]({NUMBER} ?V.*)", re.IGNORECASE)
 FREE = ("name", "note")  # take what is quoted, or the rest of the line
@@ -75,100 +70,15 @@ def pieces_at(line: Line, at: int) -> list[Piece]:
     return sorted(found, key=lambda p: -p.end)
 
 
-# ---------------------------------------------------------------- values
-
-
-def value_of(spec: Spec, text: str, *, named: bool) -> tuple[str, str] | None:
-    """A value as it is written into a file, and what was added to it; none where it is not one.
-
-    Args:
-        spec: The rating it should be of.
-        text: As typed.
-        named: The name of the rating stands beside it, so that a unit may be left out.
-    """
-    words = text.split()
-    guess = bool(words) and words[0].casefold() in lexicon.listed("roughly")
-    if guess:
-        text = " ".join(words[1:])
-    elif text.startswith("~"):
-        guess, text = True, text[1:]
-    text, evidence = _evidence(text)
-    if guess and not evidence:
-        evidence = "estimated"
-    added = ""
-    if named and _NO_UNIT.fullmatch(text) and (unit := lexicon.unit_left_out().get(spec.quantity)):
-        text, added = f"{text} {unit}", f"a number without unit, taken as {unit}"
-    elif not named and not spec.choices and _NO_UNIT.fullmatch(text):
-        return None
-    written = f"{spaced(text)}, {evidence}" if evidence else spaced(text)
-    return (written, added) if _read(spec, written) is not None else None
-
-
-def _evidence(text: str) -> tuple[str, str]:
-    """A value and the evidence behind it."""
-    words = text.split()
-    for count in (3, 2, 1):
-        meant = lexicon.meanings("evidence").get(plain(" ".join(words[-count:])))
-        if meant and len(words) > count:
-            return " ".join(words[:-count]).rstrip(" ,"), meant
-    return text, ""
-
-
-def spaced(text: str) -> str:
-    """A number and its unit with a blank between them."""
-    match = _SIMPLE.fullmatch(text)
-    if match is None or match[2].casefold().startswith(("e-", "awg")) or match[3]:
-        return text
-    return f"{match[1]} {match[2].strip()}" if match[2][0] not in '"%°' else text
-
-
-def _read(spec: Spec, text: str) -> Mapping[str, Rating] | None:
-    try:
-        return parsed("it", spec, text)
-    except FitterError:
-        return None
-
-
-def plausible(spec: Spec, text: str) -> bool:
-    """Whether a value lies in the range found in practice for its rating."""
-    found = _read(spec, text)
-    if found is None:
-        return False
-    if spec.choices or spec.window:
-        return True
-    return float(spec.range.lo) <= found["it"].likely <= float(spec.range.hi)
-
-
-def is_of(quantity: str, text: str) -> bool:
-    """Whether a figure with its unit is one of a quantity."""
-    try:
-        parse_rating(text, quantity)
-    except FitterError:
-        return False
-    return not _NO_UNIT.fullmatch(text)
-
-
-def _may_be_value(text: str) -> bool:
-    """Whether a text looks like a figure all of whose words may be units, so that it is worth reading."""
-    words = text.split()
-    if words and words[0].casefold() in lexicon.listed("roughly"):
-        words = words[1:]
-    if not words or not _FIGURE.match(" ".join(words)):
-        return False
-    known = lexicon.unit_words() | {"to", "e"}
-    body = _evidence(" ".join(words))[0]
-    return all(chunk.casefold() in known for chunk in re.findall(r"[^\W\d_]+", body))
+# ---------------------------------------------------------------- ratings with their names
 
 
 def values_from(line: Line, at: int) -> Iterator[tuple[int, str]]:
     """Runs of words from a place on that look like a value, the longest first."""
     for end in range(min(at + LONGEST, len(line.words)), at, -1):
         text = line.text(at, end)
-        if _may_be_value(text):
+        if may_be_value(text):
             yield end, text
-
-
-# ---------------------------------------------------------------- ratings with their names
 
 
 def _labelled(line: Line, at: int, end: int) -> tuple[str, ...]:
@@ -187,7 +97,7 @@ def _label_then_value(line: Line, at: int) -> Iterator[Piece]:
 def _value_then_label(line: Line, at: int) -> Iterator[Piece]:
     for middle in range(min(at + LONGEST, len(line.words) - 1), at, -1):
         text = line.text(at, middle)
-        if not _FIGURE.match(text):
+        if not FIGURE.match(text):
             continue
         for end in range(middle + 1, min(middle + 3, len(line.words)) + 1):
             says = _value_for(line, _labelled(line, middle, end), text)
@@ -196,7 +106,7 @@ def _value_then_label(line: Line, at: int) -> Iterator[Piece]:
 
 
 def _whole_figure(text: str) -> bool:
-    return bool(_NO_UNIT.fullmatch(text)) or _may_be_value(text) or bool(re.fullmatch(r"[0-9.,]+D", text))
+    return bool(NO_UNIT.fullmatch(text)) or may_be_value(text) or bool(re.fullmatch(r"[0-9.,]+D", text))
 
 
 def _with_evidence(line: Line, piece: Piece) -> Piece:
@@ -343,7 +253,7 @@ def _figure(line: Line, text: str) -> tuple[Said, ...]:
 
 def _is_figure(line: Line, text: str) -> bool:
     body = text.split()[0] if text else ""
-    if _NO_UNIT.fullmatch(text) or not body:
+    if NO_UNIT.fullmatch(text) or not body:
         return False
     specs = [*line.of.kind.ratings.values(), *(line.of.kind.rails or {}).values(), MASS]
     if any(not s.choices and s.quantity != "count" and value_of(s, text, named=False) for s in specs):

@@ -14,7 +14,8 @@ from fitter.documents import visible
 from fitter.entering import lexicon
 from fitter.entering.add import enter
 from fitter.entering.lexicon import KindWords, kind_words
-from fitter.entering.line import Meant, Understood, ordered, understand
+from fitter.entering.line import understand
+from fitter.entering.meaning import Meant, Understood, ordered
 from fitter.entering.models import AddAnswer
 from fitter.errors import FitterError
 from fitter.kinds import kind_key

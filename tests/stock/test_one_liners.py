@@ -10,7 +10,8 @@ import pytest
 import yaml
 
 from fitter.entering.lexicon import KINDS, kind_words, kinds_called, templates
-from fitter.entering.line import Unclear, understand
+from fitter.entering.line import understand
+from fitter.entering.meaning import Unclear
 from fitter.errors import FitterError
 from fitter.stock.entries import parsed
 
