@@ -2,7 +2,8 @@
 
 Every field stands as it is written in the stock, a column for each rating that any lot has. Rails stand in
 one cell, comments beside a lot in the column ``file_comment``. What no table carries is said: comments at the
-head and foot of files, the order and layout of fields, and in which file of a folder a lot stands.
+head and foot of files, the order and layout of fields, in which file of a folder a lot stands, and what is
+set aside for builds, which has a file of its own.
 """
 
 from __future__ import annotations
@@ -50,7 +51,9 @@ def export(stock: Path, file: Path) -> ExportAnswer:
     lines = [columns, *([lot.get(name, "") for name in columns] for lot in lots)]
     content = as_csv(lines) if file.suffix.casefold() == ".csv" else as_xlsx(lines)
     changed_all({file: lambda _: content}, may_be_new=[file])
-    return ExportAnswer(file=shown_path(file), lots=len(lots), columns=columns, not_carried=[_LEFT_BEHIND])
+    return ExportAnswer(
+        file=shown_path(file), lots=len(lots), columns=columns, not_carried=list(_LEFT_BEHIND)
+    )
 
 
 def _check_target(file: Path, stock: Path) -> None:

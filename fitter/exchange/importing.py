@@ -17,20 +17,19 @@ from fitter.documents import Fields, Items, Node, Text, one_line, read_bytes, sh
 from fitter.entering.lexicon import kind_words
 from fitter.entering.places import free_id
 from fitter.errors import FitterError, FitterErrors
+from fitter.exchange.comparing import no_longer_measured, same_figures
 from fitter.exchange.headings import Heading, are_headings, headings, kind_named
 from fitter.exchange.models import ImportAnswer, ImportedField, ImportedRow, Outcome
 from fitter.exchange.sheets import Sheet, letters, read_sheet
 from fitter.kinds import Kind, kind_key
-from fitter.ratings import Evidence
 from fitter.stock.edit import AddLot, Change, SetField, edit_files, said_of
 from fitter.stock.entries import PLAIN, read_lot
-from fitter.stock.files import read_entries, stock_files
+from fitter.stock.files import SET_ASIDE, read_entries, stock_files
 from fitter.stock.lots import Lot
 from fitter.stock.tables import TABLES, Column, entry_of, rail_written
 from fitter.stock.yaml_edit import COMMENT, Value
 
 _FIRST_FIELDS = ("id", "kind", "count", "name", "bin", "donor", "condition", "price_new", "mass")
-_STATED = re.compile(r",? ?stated$")
 
 
 @dataclass(frozen=True)
@@ -158,6 +157,9 @@ def _target(file: Path, stock: Path, into: Path | None) -> Path:
     Raises:
         FitterError: It is none that a stock is made of, or lies outside of it.
     """
+    if (file.stem + ".yaml" if into is None else into.name).endswith(SET_ASIDE):
+        problem = "this name is kept for what is set aside for builds"
+        raise FitterError(problem, field="--into", expected="another name: --into NAME.yaml")
     if into is None:
         if not stock.exists() and stock.suffix.casefold() not in (".yaml", ".yml", *TABLES):
             remedy = "make that folder, or name a new file with --stock NAME.yaml"
@@ -280,11 +282,11 @@ class _Reading:
         for name, node in entry.items():
             if isinstance(node, Items):
                 self._update_rails(row, name, node, kept, lot)
-            elif isinstance(node, Text) and not _same(name, old, new):
+            elif isinstance(node, Text) and not same_figures(name, old, new):
                 before = kept.entry.get(name)
                 self._set(row, name, before.text if isinstance(before, Text) else None, node.text)
         row.outcome = "update" if row.changes else "unchanged"
-        row.remark = _no_longer_measured([c.field for c in row.told], old, new)
+        row.remark = no_longer_measured([c.field for c in row.told], old, new)
 
     def _update_rails(self, row: _Row, name: str, rails: Items, kept: _Kept, lot: Lot) -> None:
         had = kept.entry.get(name)
@@ -298,7 +300,7 @@ class _Reading:
         for number, (rail, before) in enumerate(zip(rails, had, strict=True), start=1):
             for figure, node in rail.items() if isinstance(rail, Fields) else ():
                 path = f"{name}[{number}].{figure}"
-                if isinstance(node, Text) and not _same(path, old, new):
+                if isinstance(node, Text) and not same_figures(path, old, new):
                     was = before.get(figure) if isinstance(before, Fields) else None
                     self._set(row, path, was.text if isinstance(was, Text) else None, node.text)
 
@@ -365,45 +367,6 @@ def _make_rail(entry: Fields, kind: Kind, line: int) -> None:
         rail.update(given)
         rails.append(rail)
         entry[kind.rails_name] = rails
-
-
-def _same(name: str, old: Mapping[str, object], new: Mapping[str, object]) -> bool:
-    """Whether a field says the same; where the sheet names no evidence, the stock keeps its own."""
-    return all(_alike(old.get(each), new.get(each)) for each in (name, f"{name}.min", f"{name}.max"))
-
-
-def _alike(old: object, new: object) -> bool:
-    if old == new or not (isinstance(old, tuple) and isinstance(new, tuple)):
-        return old == new
-    evidence = new[3]
-    return (
-        evidence is Evidence.STATED
-        and old[3] is not Evidence.UNKNOWN
-        and old[2] == new[2]
-        and (old[0] == old[1] or _around(old) == _around(new))
-    )
-
-
-def _no_longer_measured(
-    names: Sequence[str], old: Mapping[str, object], new: Mapping[str, object]
-) -> str | None:
-    """A word about measured figures that give way to others; nothing where there are none."""
-    lost = [n for n in names if _is_measured(old.get(n)) and not _is_measured(new.get(n))]
-    return (
-        f"measured until now: {', '.join(lost)}; write `, measured` behind the new one if it was"
-        if lost
-        else None
-    )
-
-
-def _is_measured(figures: object) -> bool:
-    return isinstance(figures, tuple) and figures[3] is Evidence.MEASURED
-
-
-def _around(figures: tuple[object, ...]) -> bool:
-    """Whether the likely value is the middle, as of one value with a tolerance."""
-    low, high, likely = (float(str(f)) for f in figures[:3])
-    return abs((low + high) / 2 - likely) <= 1e-9 * abs(likely)
 
 
 def fields_of(entry: Mapping[str, Node]) -> dict[str, Value]:

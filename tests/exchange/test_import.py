@@ -227,6 +227,8 @@ def test_lots_of_several_files_change_where_they_stand(tmp_path: Path) -> None:
     assert load_stock(folder / "n.csv").lots[0].kind == "rod"
     with pytest.raises(FitterError, match="would not belong to the stock"):
         import_sheet(sheet, folder, into=tmp_path / "elsewhere.yaml")
+    with pytest.raises(FitterError, match="kept for what is set aside"):
+        import_sheet(sheet, folder, into=Path("set_aside.yaml"))
 
 
 def test_a_word_for_several_kinds_is_asked_about(stock: Path) -> None:

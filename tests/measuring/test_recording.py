@@ -165,7 +165,9 @@ def test_killed_at_any_time_record_leaves_the_old_file_or_the_new_one(tmp_path: 
     new = (folder / "s.yaml").read_text(encoding="utf-8")
     assert new.startswith(source)
     dice, found = random.Random(3), set()
-    for number in range(8):
+    for number in range(40):
+        if number >= 8 and len(found) == 2:
+            break  # where the machine is busy, it takes later kills to find the new file
         folder = tmp_path / str(number)
         folder.mkdir()
         file = folder / "s.yaml"
