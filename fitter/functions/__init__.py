@@ -4,6 +4,7 @@ from fitter.functions import (  # noqa: F401  (importing a module registers its 
     adjustable_supply,
     bench,
     control,
+    dose,
     fixtures,
     flow,
     generate,

@@ -116,6 +116,13 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
         "error": (2e-5, 1e-3),
         "session": (600.0, 5000.0),
     },
+    "dose": {
+        "bore": (0.004, 0.05),
+        "volume": (1e-6, 1e-4),
+        "flow": (1e-10, 1e-6),
+        "smallest_dose": (1e-10, 1e-7),
+        "force": (1.0, 200.0),
+    },
     "motor_test": {"current": (0.1, 5.0), "watts": (1.0, 50.0)},
     "generate": {
         "turned_at": (10.0, 200.0),
@@ -180,6 +187,7 @@ FED = (
     "motor_test",
     "generate",
     "star_tracker",
+    "dose",
 )  # functions that only want power and control
 
 
