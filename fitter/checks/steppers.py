@@ -152,6 +152,11 @@ class _StepperFigures(Record):
         return self.motor["resistance"].maximum(self.switched_voltage / self.setting)
 
     @property
+    def series_resistor(self) -> Interval:
+        """What must stand in series with each coil, ohm, where the driver does not hold the current."""
+        return (self.switched_voltage / self.setting - self.motor["resistance"]).maximum(0.0)
+
+    @property
     def setting(self) -> Interval:
         """The current that motor and driver both stand."""
         return self.motor["rated_current"].minimum(self.driver["peak_current"])
@@ -228,7 +233,7 @@ def _resonance(figures: _StepperFigures, inertia: Interval) -> str:
 def _resistor(figures: _StepperFigures) -> str:
     """What must stand in series with each coil where the driver does not hold the current."""
     amps = figures.setting
-    ohms = float((figures.switched_voltage / amps - figures.motor["resistance"]).hi)
+    ohms = float(figures.series_resistor.hi)
     if ohms <= 0:
         return ""
     ohms_text, amps_text = show(ohms, "resistance"), show(float(amps.lo), "current")

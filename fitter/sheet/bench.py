@@ -17,7 +17,7 @@ from fitter.models import Ends
 from fitter.ratings import Rating
 from fitter.recipes import Recipe
 from fitter.shed import Shed
-from fitter.sheet.drives import set_current
+from fitter.sheet.drives import holds_current, set_current
 from fitter.sheet.models import BoxAnswer, CautionAnswer, DriveAnswer, PowerStep, RailAnswer
 from fitter.sheet.views import checks_of, known
 from fitter.solve.builds import Build
@@ -107,7 +107,7 @@ def _own_supply(rails: Sequence[RailAnswer]) -> PowerStep:
 def _set_currents(build: Build) -> Iterator[PowerStep]:
     parts = known(build)
     for check in checks_of(build, StepperTorque):
-        if float(parts[check.driver]["chopper"].lo) >= 1:
+        if holds_current(parts, check):
             amps = show(float(set_current(parts, check).lo), "current")
             yield PowerStep(
                 text=f"{check.driver}: set its current to {amps} peak, its motor still unplugged, with a "

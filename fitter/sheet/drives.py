@@ -35,17 +35,18 @@ def drives_of(build: Build) -> list[DriveAnswer]:
 
 def _drive(build: Build, check: StepperTorque | DCTorque) -> DriveAnswer:
     train, parts = check.train, known(build)
-    stepping = isinstance(check, StepperTorque)
-    chopper = stepping and float(parts[check.driver]["chopper"].lo) >= 1
-    settings = (
-        stepper_settings(build, check) if isinstance(check, StepperTorque) else dc_settings(parts, check)
-    )
+    if isinstance(check, StepperTorque):
+        settings = list(stepper_settings(build, check))
+        amps = float(set_current(parts, check).lo)
+        formulas = reference_formulas(amps) if holds_current(parts, check) else []
+    else:
+        settings, formulas = list(dc_settings(parts, check)), []
     return DriveAnswer(
         name=train.load.name.rpartition(".")[0],
         motor=train.motor,
         driver=check.driver,
         settings=[*settings, *_ramp(train), *_soft_limits(build, train)],
-        formulas=reference_formulas(float(set_current(parts, check).lo)) if chopper else [],  # type: ignore[arg-type]
+        formulas=formulas,
         torque=torque_of(build, check),
         move=move_of(train),
     )
@@ -61,6 +62,11 @@ def _figure(name: str, value: Interval | float, quantity: str, note: str = "") -
     )
 
 
+def holds_current(parts: Parts, check: StepperTorque) -> bool:
+    """Whether the driver surely holds the current that is set (a chopper)."""
+    return float(parts[check.driver]["chopper"].lo) >= 1
+
+
 def set_current(parts: Parts, check: StepperTorque) -> Interval:
     """Peak of the coil current that motor and driver both stand, A."""
     return check.figures(parts).setting
@@ -70,10 +76,13 @@ def stepper_settings(build: Build, check: StepperTorque) -> Iterator[FigureAnswe
     """Current, microsteps, steps a millimetre, rates."""
     parts, train = known(build), check.train
     setting = set_current(parts, check)
-    if float(parts[check.driver]["chopper"].lo) >= 1:
+    if holds_current(parts, check):
         note = "start at the low end" if not setting.exact else ""
         yield _figure("driver current, peak", setting, "current", note)
         yield _figure("driver current, rms", setting * drivers.FULL_STEP_FRACTION, "current", "peak / √2")
+    elif float(parts[check.driver]["chopper"].hi) <= 0:
+        ohms = float(check.figures(parts).series_resistor.hi)
+        yield _figure("resistor in series with each coil", ohms, "resistance", "it holds the current")
     micro = parts[check.driver]["microsteps"]
     yield _figure("microsteps", micro, "count", "per full step")
     pulses = pulses_per_move(likely(build), check)

@@ -26,6 +26,7 @@ from fitter.sheet.photos import LARGEST, Album
 from fitter.sheet.rails import FUSES, fuse_for, gauge_for, metric
 from fitter.show.sheet import page as page_of
 from fitter.stock.lots import Lot
+from fitter.units import show
 
 EXAMPLES = Path(__file__).parents[2] / "inventory_examples"
 SHED, BOX = EXAMPLES / "repair_shed", EXAMPLES / "small_box.yaml"
@@ -76,6 +77,11 @@ def test_the_second_set_is_the_second(shed: Shed) -> None:
 
 
 def test_torque_curves_pass_through_what_the_check_has(made: SheetAnswer) -> None:
+    curves_hold(made)
+
+
+def curves_hold(made: SheetAnswer) -> None:
+    """Torque falls with speed: points on both sides of the demanded speed enclose what the check has."""
     checks = {c.roles[2]: c for c in made.chosen.checks if c.check == "torque at speed"}
     assert len(checks) == len(made.drives)
     for drive in made.drives:
@@ -83,18 +89,37 @@ def test_torque_curves_pass_through_what_the_check_has(made: SheetAnswer) -> Non
         assert drive.torque is not None
         assert drive.torque.need_torque == (near(check.need[0]), near(check.need[1]))
         speeds, (slow, fast) = drive.torque.speeds, drive.torque.need_speed
-        assert slow is not None
-        assert fast is not None
-        # torque falls with speed: the points on both sides of the demanded speed enclose that of the check
-        below = max(i for i, s in enumerate(speeds) if s <= slow)
-        above = min(i for i, s in enumerate(speeds) if s >= fast)
-        low, high = check.have
-        assert low is not None
-        assert high is not None
-        assert drive.torque.least[above] <= low * (1 + 1e-9)
-        assert low <= drive.torque.least[below] * (1 + 1e-9)
-        assert drive.torque.most[above] <= high * (1 + 1e-9)
-        assert high <= drive.torque.most[below] * (1 + 1e-9)
+        below = max(i for i, s in enumerate(speeds) if s <= (slow or 0.0))
+        above = min(i for i, s in enumerate(speeds) if s >= (fast or 0.0))
+        for curve, had in ((drive.torque.least, check.have[0]), (drive.torque.most, check.have[1])):
+            assert had is not None
+            assert curve[above] <= had * (1 + 1e-9)
+            assert had <= curve[below] * (1 + 1e-9)
+
+
+def test_a_drive_with_a_dc_motor(tmp_path: Path) -> None:
+    text = (EXAMPLES.parent / "recipes" / "camera-slider.yaml").read_text(encoding="utf-8")
+    principles = "[stepper and belt, stepper and screw, stepper and rack, DC motor and belt with encoder]"
+    assert principles in text
+    own = text.replace(principles, "[DC motor and belt with encoder]").replace("camera-slider", "dc-slider")
+    (tmp_path / "dc-slider.yaml").write_text(own, encoding="utf-8")
+    made = sheet(Shed.open(SHED, tmp_path), "dc-slider", stock=SHED)
+    curves_hold(made)
+    (drive,) = made.drives
+    assert drive.formulas == []
+    assert {"current limit of the driver", "ramp", "soft limits"} <= {s.name for s in drive.settings}
+    html5lib.HTMLParser(strict=True).parse(page_of(made))
+
+
+def test_a_driver_without_current_control_wants_a_resistor(shed: Shed) -> None:
+    """R = (V - drop)/I - R of the coil, the resistor that makes a voltage drive hold a current."""
+    made = sheet(shed, "camera-slider", stock=SHED, fixed={"slide.driver": "drv5", "slide.motor": "m1"})
+    (drive,) = made.drives
+    assert drive.formulas == []
+    ohms = next(s for s in drive.settings if s.name == "resistor in series with each coil").value[1]
+    sentence = next(c.sentence for c in made.chosen.checks if c.check == "torque at speed")
+    assert ohms is not None
+    assert f"{show(ohms, 'resistance')} in series with each coil" in sentence
 
 
 def test_likely_torque_lies_within_the_band(made: SheetAnswer) -> None:
