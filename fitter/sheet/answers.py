@@ -60,12 +60,14 @@ def sheet(
         raise FitterError(f"no set {number}", field="--set-number", expected=remedy)
     build = near.builds[number - 1 if sets.builds else 0]
     rank = number if sets.builds else 0
-    return _sheet(shed, project, build, set_of(shed, build, rank, near.tables), sets, near, stock)
+    found = _sheet(shed, project, build, set_of(shed, build, rank, near.tables), stock)
+    found.note = words.search_note(sets.stopped_by, stand_in=near.stand_in, passes=bool(sets.builds))
+    if not sets.builds:
+        found.why_not = list(_why_not(shed, project, sets, found.chosen, roles))
+    return found
 
 
-def _sheet(
-    shed: Shed, project: Project, build: Build, chosen: SetAnswer, sets: Sets, near: Sets, stock: Path
-) -> SheetAnswer:
+def _sheet(shed: Shed, project: Project, build: Build, chosen: SetAnswer, stock: Path) -> SheetAnswer:
     rails, drives = rails_of(build), drives_of(build)
     measure = measure_steps(shed, build)
     recipe, wires = project.recipe, wires_of(build, rails)
@@ -76,8 +78,6 @@ def _sheet(
         about=" ".join(recipe.about.split()),
         state=chosen.state,
         number=chosen.rank,
-        why_not=[] if sets.builds else list(_why_not(shed, project, sets, chosen)),
-        note=words.search_note(sets.stopped_by, stand_in=near.stand_in, passes=bool(sets.builds)),
         demands=list(_demands(project)),
         parts=list(_parts(build, chosen, Album(stock))),
         chosen=chosen,
@@ -95,7 +95,9 @@ def _sheet(
     )
 
 
-def _why_not(shed: Shed, project: Project, sets: Sets, chosen: SetAnswer) -> Iterator[str]:
+def _why_not(
+    shed: Shed, project: Project, sets: Sets, chosen: SetAnswer, roles: Mapping[str, str]
+) -> Iterator[str]:
     """What fails in the nearest set, and what cannot be had together."""
     for check in chosen.checks:
         if check.verdict == "fails":
@@ -104,7 +106,7 @@ def _why_not(shed: Shed, project: Project, sets: Sets, chosen: SetAnswer) -> Ite
         return
     from fitter.explain.report import explanations
 
-    for explanation in explanations(shed, project, sets, None):
+    for explanation in explanations(shed, project, sets, roles):
         for relaxation in explanation.relaxations[:3]:
             yield f"would go with {relaxation.text}"
 

@@ -182,7 +182,7 @@ class SheetAnswer(Answer):
     about: str
     state: str
     number: int = Field(description="which set of the answer to match; 0 for the nearest where none passes")
-    why_not: list[str] = Field(description="why no set passes; empty where one does")
+    why_not: list[str] = Field(default_factory=list, description="why no set passes; empty where one does")
     note: str = Field(default="", description="how far the search can be relied on, where it was cut short")
     demands: list[FigureAnswer]
     parts: list[SheetPart]

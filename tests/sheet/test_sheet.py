@@ -113,7 +113,7 @@ def test_a_drive_with_a_dc_motor(tmp_path: Path) -> None:
 
 def test_a_driver_without_current_control_wants_a_resistor(shed: Shed) -> None:
     """R = (V - drop)/I - R of the coil, the resistor that makes a voltage drive hold a current."""
-    made = sheet(shed, "camera-slider", stock=SHED, fixed={"slide.driver": "drv5", "slide.motor": "m1"})
+    made = sheet(shed, "camera-slider", {"speed": "10 mm/s"}, stock=SHED, fixed={"slide.driver": "drv5"})
     (drive,) = made.drives
     assert drive.formulas == []
     ohms = next(s for s in drive.settings if s.name == "resistor in series with each coil").value[1]
