@@ -28,7 +28,7 @@ from fitter.stock.tables import TABLES, harmless
 from fitter.stock.yaml_edit import COMMENT
 
 WRITTEN = (".csv", ".xlsx")
-_LEFT_BEHIND = (
+_NOT_CARRIED = (
     "comments at the head and foot of files, order and layout of fields, and which file a lot is in"
 )
 Lines = Sequence[Sequence[str]]
@@ -52,7 +52,7 @@ def export(stock: Path, file: Path) -> ExportAnswer:
     content = as_csv(lines) if file.suffix.casefold() == ".csv" else as_xlsx(lines)
     changed_all({file: lambda _: content}, may_be_new=[file])
     return ExportAnswer(
-        file=shown_path(file), lots=len(lots), columns=columns, not_carried=list(_LEFT_BEHIND)
+        file=shown_path(file), lots=len(lots), columns=columns, not_carried=list(_NOT_CARRIED)
     )
 
 
