@@ -26,6 +26,7 @@ LEADING = 1.25  # from line to line, by the font's size
 PAD = 7.0
 EDGE = 4.0  # round the whole, px
 ARROW = 6.0
+SMALLEST = 0.75  # of its size, to which it shrinks on a screen
 
 
 @dataclass(frozen=True)
@@ -74,8 +75,8 @@ STYLES = {
 def diagram(blocks: Sequence[Block], wires: Sequence[Wire], *, name: str = "diagram", title: str = "") -> str:
     """The diagram as one ``svg`` element, for a page of its own or within one.
 
-    It shrinks to the room it has, though not below half its size: on a narrow screen what holds it should
-    scroll sideways. Text is text, and a description reads out every wire.
+    It shrinks to the room it has, on a screen only as far as it can be read: what holds it should then scroll
+    sideways. Text is text, and a description reads out every wire.
 
     Args:
         blocks: Boxes, ids different.
@@ -100,7 +101,7 @@ def diagram(blocks: Sequence[Block], wires: Sequence[Wire], *, name: str = "diag
         [
             '<svg xmlns="http://www.w3.org/2000/svg" class="diagram" role="img"'
             f' viewBox="0 0 {width:.0f} {height:.0f}" width="{width:.0f}"'
-            f' style="max-width:100%;min-width:{width / 2:.0f}px;height:auto"'
+            f' style="--least:{width * SMALLEST:.0f}px"'
             f' aria-labelledby="{escape(name)}-title {escape(name)}-desc">',
             f'<title id="{escape(name)}-title">{escape(title or "Block diagram")}</title>',
             f'<desc id="{escape(name)}-desc">{escape(read_out(blocks, wires))}</desc>',
@@ -145,6 +146,7 @@ def _css() -> str:
     light = "".join(f"--wire-{kind}:{style.light};" for kind, style in STYLES.items())
     dark = "".join(f"--wire-{kind}:{style.dark};" for kind, style in STYLES.items())
     return (
+        ".diagram{max-width:100%;min-width:var(--least);height:auto}@media print{.diagram{min-width:0}}"
         f".diagram{{{light}--box:#f6f6f4;--box-edge:#555;--ink:#111;--faint:#555;"
         "font-family:system-ui,sans-serif;fill:var(--ink)}"
         "@media screen and (prefers-color-scheme:dark){"

@@ -34,9 +34,10 @@ def compare(answer: CompareAnswer) -> None:
     if answer.functions:
         out.print()
         out.print(
-            "Each way with the best set of the whole project that does it so, best set first;", style="dim"
+            "Each way in the best set of the whole project that has it, the best of these first. "
+            "Margin: of the tightest check on the function's own parts.",
+            style="dim",
         )
-        out.print("margin: of the tightest check on the function's own parts.", style="dim")
 
 
 def _table(function: FunctionWays) -> Table:

@@ -33,8 +33,11 @@ def drawn(build: Build, notes: Mapping[tuple[str, str], str] | None = None) -> s
     return diagram(*blocks_of(build, notes))
 
 
-def document(svg: str) -> str:
-    return f'<!doctype html><html lang="en"><meta charset="utf-8"><title>d</title><body>{svg}</body></html>'
+def document(body: str) -> str:
+    viewport = '<meta name="viewport" content="width=device-width, initial-scale=1">'
+    return (
+        f'<!doctype html><html lang="en"><meta charset="utf-8">{viewport}<title>d</title><body>{body}</body>'
+    )
 
 
 @pytest.mark.parametrize("width", [794, 390])
@@ -107,3 +110,15 @@ def test_every_sort_of_link_can_be_drawn() -> None:
     used = {link for text in texts for link in re.findall(r'\.link\(\s*"([a-z ]+)"', text)}
     assert len(used) > 15
     assert used <= set(DRAWN)
+
+
+@pytest.mark.parametrize("width", [1200, 390])
+def test_text_can_be_read_on_any_screen(
+    page: Callable[[str], headless.Page], build: Build, width: int
+) -> None:
+    """Letters of a label stay 7 px high at the least, the figure scrolling where it must."""
+    shown = page(document(f'<figure style="overflow-x:auto">{drawn(build)}</figure>'))
+    shown.resize(width)
+    scale = shown.script("return document.querySelector('.diagram').getScreenCTM().a")
+    assert 10 * scale >= 7
+    assert shown.script("return document.documentElement.scrollWidth") <= width
