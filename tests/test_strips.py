@@ -41,6 +41,7 @@ def rail(typical: float, peak: float, rating: float = 10.0) -> RailAnswer:
         label="power.supply, 24 V",
         role="power.supply",
         voltage=(24.0, 24.0),
+        likely_voltage=24.0,
         rating=(rating, rating * 1.1),
         loading=0.8,
         draws=[DrawAnswer(about="motor", typical=typical, peak=peak)],

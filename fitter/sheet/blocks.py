@@ -16,9 +16,12 @@ Link = tuple[str, str]  # the nodes at its ends
 # how each link of a component graph is drawn
 DRAWN = {
     "ac": "mains",
+    "turned": "mains",
     "dc": "power",
     "power": "power",
     "regulate": "power",
+    "charges": "power",
+    "fused by": "power",
     "turns on": "power",
     "heats": "power",
     "interrupts": "power",
@@ -37,6 +40,7 @@ DRAWN = {
     "carries": "mount",
     "rod": "mount",
     "mount": "mount",
+    "sinks": "mount",
 }
 # the rating that says which size a link has, by end: 0 is the source
 _SIZES = {
