@@ -45,7 +45,7 @@ MODEL_BANDS = {
     "RunTime": np.inf,
     "Drift": 5.0,
     "GeneratorPower": np.inf,  # unproven where a rail lies high up on the EMF
-    "LoadHeat": 1.64,
+    "LoadHeat": 1.75,
     "LoadArea": np.inf,
     "FanTorque": 2.5,
     "Flow": 1.6,
