@@ -26,7 +26,7 @@ def _posts(a: Arguments) -> tuple[float, ...]:
     return tuple(figure(a, n) for n in ("voltage", "tolerance", "current", "ripple"))
 
 
-@principle("fixed_rail", "rail as it is", "rail of a supply, straight through a fuse")
+@principle("fixed_rail", "rail as it is", "rail of a supply, straight through a fuse", noise="silent")
 def as_it_is(sketch: Sketch, a: Arguments) -> None:
     """Several of them may come from one unit."""
     amps = figure(a, "current")
@@ -37,7 +37,9 @@ def as_it_is(sketch: Sketch, a: Arguments) -> None:
     sketch.link("power", supply, fuse)
 
 
-@principle("fixed_rail", "rail and converter", "step-down converter behind a higher rail, and a fuse")
+@principle(
+    "fixed_rail", "rail and converter", "step-down converter behind a higher rail, and a fuse", noise="silent"
+)
 def converted(sketch: Sketch, a: Arguments) -> None:
     """Any voltage from one brick."""
     volts, amps = figure(a, "voltage"), figure(a, "current")
@@ -79,14 +81,17 @@ def _load(sketch: Sketch, a: Arguments, cooling: str) -> None:
     )
 
 
-@principle("electronic_load", "still air", "power transistors on a large heat sink")
+@principle("electronic_load", "still air", "power transistors on a large heat sink", noise="silent")
 def still_air(sketch: Sketch, a: Arguments) -> None:
     """Silent; the sink must be large."""
     _load(sketch, a, "thermal_resistance")
 
 
 @principle(
-    "electronic_load", "sink with a fan", "power transistors on a heat sink with a fan, as from a processor"
+    "electronic_load",
+    "sink with a fan",
+    "power transistors on a heat sink with a fan, as from a processor",
+    noise="audible",
 )
 def blown(sketch: Sketch, a: Arguments) -> None:
     """A fan makes a small sink a large one, as long as it turns."""
@@ -125,19 +130,21 @@ def _tests(sketch: Sketch, a: Arguments, kind: str, about: str) -> None:
         sketch.link("signal", (str(a["control"]), "board"), driver)
 
 
-@principle("motor_test", "chopper", "chopper for two-phase motors with four, six or eight leads")
+@principle(
+    "motor_test", "chopper", "chopper for two-phase motors with four, six or eight leads", noise="quiet"
+)
 def chopper(sketch: Sketch, a: Arguments) -> None:
     """Its current is set, so any motor may be tried."""
     _tests(sketch, a, "stepper driver", "driver with its current set by hand")
 
 
-@principle("motor_test", "transistor array", "array for motors with five, six or eight leads")
+@principle("motor_test", "transistor array", "array for motors with five, six or eight leads", noise="quiet")
 def array(sketch: Sketch, a: Arguments) -> None:
     """Series resistors hold the current."""
     _tests(sketch, a, "unipolar driver", "array that switches coil ends to ground")
 
 
-@principle("motor_test", "bridge", "bridge for DC motors")
+@principle("motor_test", "bridge", "bridge for DC motors", noise="quiet")
 def bridge(sketch: Sketch, a: Arguments) -> None:
     """For brushed motors; one with two channels also turns a two-phase motor."""
     _tests(sketch, a, "h-bridge", "bridge")

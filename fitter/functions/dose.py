@@ -39,19 +39,19 @@ def _plunger(a: Arguments) -> Arguments:
     }
 
 
-@principle("dose", "stepper and screw", "stepper, coupler and screw on the plunger")
+@principle("dose", "stepper and screw", "stepper, coupler and screw on the plunger", noise="audible")
 def screw(sketch: Sketch, a: Arguments) -> None:
     """Each step is a dose; the screw holds against the liquid."""
     linear_axis.stepper_screw(sketch, _plunger(a))
 
 
-@principle("dose", "stepper and rack", "stepper with a gear on a rack on the plunger")
+@principle("dose", "stepper and rack", "stepper with a gear on a rack on the plunger", noise="audible")
 def rack(sketch: Sketch, a: Arguments) -> None:
     """Quick strokes of a small syringe."""
     linear_axis.stepper_rack(sketch, _plunger(a))
 
 
-@principle("dose", "gearmotor and screw", "gearmotor, coupler and screw on the plunger")
+@principle("dose", "gearmotor and screw", "gearmotor, coupler and screw on the plunger", noise="loud")
 def gearmotor(sketch: Sketch, a: Arguments) -> None:
     """A steady stream; doses by time only."""
     linear_axis.gearmotor_screw(sketch, _plunger(a))

@@ -16,7 +16,7 @@ function(
 )
 
 
-@principle("bearing", "ball bearings", "two ball bearings")
+@principle("bearing", "ball bearings", "two ball bearings", noise="quiet")
 def ball_bearings(sketch: Sketch, a: Arguments) -> None:
     """Free and true."""
     sketch.role(
@@ -29,7 +29,7 @@ def ball_bearings(sketch: Sketch, a: Arguments) -> None:
     )
 
 
-@principle("bearing", "plain bushes", "two plain bushes")
+@principle("bearing", "plain bushes", "two plain bushes", noise="quiet")
 def plain_bushes(sketch: Sketch, a: Arguments) -> None:
     """Slow turning only; a drop of oil."""
     sketch.role("bushes", "bushing", count=2, about="pair of plain bushes", shaft=figure(a, "shaft"))
@@ -44,7 +44,7 @@ function(
 )
 
 
-@principle("box", "case", "case of another machine or a bought one")
+@principle("box", "case", "case of another machine or a bought one", noise="silent")
 def case(sketch: Sketch, a: Arguments) -> None:
     """A scanner's or a supply's own case comes with its feet and holes."""
     sketch.role(
@@ -62,7 +62,7 @@ function(
 )
 
 
-@principle("meter", "panel meter", "ready-made meter for volts and amperes")
+@principle("meter", "panel meter", "ready-made meter for volts and amperes", noise="silent")
 def panel_meter(sketch: Sketch, a: Arguments) -> None:
     """Reads by itself."""
     part = sketch.role(
@@ -76,7 +76,7 @@ def panel_meter(sketch: Sketch, a: Arguments) -> None:
     fed(sketch, a, part)
 
 
-@principle("meter", "display on the controller", "display that the controller writes on")
+@principle("meter", "display on the controller", "display that the controller writes on", noise="silent")
 def display(sketch: Sketch, a: Arguments) -> None:
     """The controller measures through a divider and a shunt."""
     part = sketch.role("display", "display", about="character or graphic display")

@@ -33,19 +33,19 @@ def _fans(sketch: Sketch, a: Arguments, beside: int = 1, in_row: int = 1) -> Non
     fed(sketch, a, fan)
 
 
-@principle("flow", "one fan", "one fan or blower")
+@principle("flow", "one fan", "one fan or blower", noise="audible")
 def one(sketch: Sketch, a: Arguments) -> None:
     """The fewest leaks."""
     _fans(sketch, a)
 
 
-@principle("flow", "two fans side by side", "two fans alike, side by side")
+@principle("flow", "two fans side by side", "two fans alike, side by side", noise="audible")
 def side_by_side(sketch: Sketch, a: Arguments) -> None:
     """Twice the flow where little stands in the way."""
     _fans(sketch, a, beside=2)
 
 
-@principle("flow", "two fans in a row", "two fans alike, one behind the other")
+@principle("flow", "two fans in a row", "two fans alike, one behind the other", noise="audible")
 def in_row(sketch: Sketch, a: Arguments) -> None:
     """Twice the pressure, for a thick filter."""
     _fans(sketch, a, in_row=2)

@@ -26,13 +26,17 @@ def _generator(sketch: Sketch, a: Arguments, kind: str, bridges: int) -> None:
     sketch.link("charges", rectifier, converter, turned=turned, capacitor=capacitor)
 
 
-@principle("generate", "stepper and two bridges", "stepper, a bridge for each coil, a converter")
+@principle(
+    "generate", "stepper and two bridges", "stepper, a bridge for each coil, a converter", noise="audible"
+)
 def stepper(sketch: Sketch, a: Arguments) -> None:
     """Gives volts at the pace of a hand."""
     _generator(sketch, a, "stepper motor", bridges=2)
 
 
-@principle("generate", "DC motor and bridge", "DC motor, a bridge for either way round, a converter")
+@principle(
+    "generate", "DC motor and bridge", "DC motor, a bridge for either way round, a converter", noise="audible"
+)
 def dc_motor(sketch: Sketch, a: Arguments) -> None:
     """Wants ten times the speed of a stepper: a belt or gears in front."""
     _generator(sketch, a, "dc motor", bridges=1)

@@ -29,7 +29,7 @@ def _wire(sketch: Sketch, a: Arguments, consumer: ConsumerType | None = None) ->
     return wire, HotWire(wire, figure(a, "length"), figure(a, "watts"))
 
 
-@principle("heat_wire", "converter", "step-down converter turned to the wire's voltage")
+@principle("heat_wire", "converter", "step-down converter turned to the wire's voltage", noise="silent")
 def converter(sketch: Sketch, a: Arguments) -> None:
     """Steady heat from any brick."""
     wire, hot = _wire(sketch, a)
@@ -44,7 +44,7 @@ def converter(sketch: Sketch, a: Arguments) -> None:
     sketch.link("heats", part, wire, hot=hot)
 
 
-@principle("heat_wire", "pulses", "transistor that pulses the rail onto the wire")
+@principle("heat_wire", "pulses", "transistor that pulses the rail onto the wire", noise="silent")
 def pulses(sketch: Sketch, a: Arguments) -> None:
     """Where the rail is well above the wire's voltage; the supply must stand the pulses."""
     wire, hot = _wire(sketch, a, consumer=lambda role: PulseConsumer(HotWire(role, *_asked(a))))

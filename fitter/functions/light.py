@@ -17,7 +17,7 @@ function(
 )
 
 
-@principle("light", "LED strip", "strip of light-emitting diodes on its own voltage")
+@principle("light", "LED strip", "strip of light-emitting diodes on its own voltage", noise="silent")
 def strip(sketch: Sketch, a: Arguments) -> None:
     """Cut to length between the marks; its resistors are on it."""
     part = sketch.role(
@@ -32,7 +32,9 @@ def strip(sketch: Sketch, a: Arguments) -> None:
     switched(sketch, a, part, "rated_power")
 
 
-@principle("light", "LED bar and resistor", "bar out of a screen, its current held by a resistor")
+@principle(
+    "light", "LED bar and resistor", "bar out of a screen, its current held by a resistor", noise="silent"
+)
 def bar(sketch: Sketch, a: Arguments) -> None:
     """Bare strings take what they get: something must hold the current."""
     part = sketch.role(

@@ -38,13 +38,13 @@ def _crank(sketch: Sketch, a: Arguments, motor: str, safety: float) -> None:
     sketch.link("turn", hub, sketch.load(load))
 
 
-@principle("rock", "gearmotor and crank", "gearmotor with a crank and a rod")
+@principle("rock", "gearmotor and crank", "gearmotor with a crank and a rod", noise="loud")
 def gearmotor_crank(sketch: Sketch, a: Arguments) -> None:
     """Runs on by itself; a wiper motor is one ready made."""
     _crank(sketch, a, dc_drive(sketch, a, "dc gearmotor"), GEARMOTOR_SAFETY)
 
 
-@principle("rock", "stepper and crank", "stepper with a crank and a rod")
+@principle("rock", "stepper and crank", "stepper with a crank and a rod", noise="audible")
 def stepper_crank(sketch: Sketch, a: Arguments) -> None:
     """Quiet and slow at any rate."""
     _crank(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)

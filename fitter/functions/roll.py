@@ -46,19 +46,24 @@ def _rim_force(a: Arguments) -> float:
     return figure(a, "mass") * GRAVITY * LIFT
 
 
-@principle("roll", "gearmotor and roller", "gearmotor on one of two rollers")
+@principle("roll", "gearmotor and roller", "gearmotor on one of two rollers", noise="loud")
 def gearmotor_roller(sketch: Sketch, a: Arguments) -> None:
     """Brushes wear in weeks of running."""
     _drum(sketch, a, dc_drive(sketch, a, "dc gearmotor"), GEARMOTOR_SAFETY)
 
 
-@principle("roll", "stepper and roller", "stepper on one of two rollers")
+@principle("roll", "stepper and roller", "stepper on one of two rollers", noise="quiet")
 def stepper_roller(sketch: Sketch, a: Arguments) -> None:
     """Nothing to wear but the bearings; warm and a little loud."""
     _drum(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)
 
 
-@principle("roll", "brushless motor and roller", "brushless motor on its board, on one of two rollers")
+@principle(
+    "roll",
+    "brushless motor and roller",
+    "brushless motor on its board, on one of two rollers",
+    noise="audible",
+)
 def brushless_roller(sketch: Sketch, a: Arguments) -> None:
     """Made to run for years."""
     roller = sketch.role("roller", "roller", about="driven roller, the other one runs free")
@@ -106,13 +111,17 @@ def _wheels(sketch: Sketch, a: Arguments, motors: str, safety: float) -> None:
     sketch.link("pull", wheels, sketch.load(load))
 
 
-@principle("drive", "gearmotors and wheels", "two gearmotors alike, each with a wheel and a bridge")
+@principle(
+    "drive", "gearmotors and wheels", "two gearmotors alike, each with a wheel and a bridge", noise="loud"
+)
 def gearmotors(sketch: Sketch, a: Arguments) -> None:
     """Light on the battery."""
     _wheels(sketch, a, dc_drive(sketch, a, "dc gearmotor", pieces=2), GEARMOTOR_SAFETY)
 
 
-@principle("drive", "steppers and wheels", "two steppers alike, each with a wheel and a driver")
+@principle(
+    "drive", "steppers and wheels", "two steppers alike, each with a wheel and a driver", noise="quiet"
+)
 def steppers(sketch: Sketch, a: Arguments) -> None:
     """Exact way without encoders; draws its current standing still too."""
     _wheels(sketch, a, stepper_drive(sketch, a, pieces=2), STEPPER_SAFETY)

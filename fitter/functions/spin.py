@@ -56,7 +56,9 @@ def switched(sketch: Sketch, a: Arguments, part: str, rating: str) -> None:
     sketch.link("signal", (str(a["control"]), "board"), switch)
 
 
-@principle("spin", "brushless motor with driver", "brushless motor on the board it came with")
+@principle(
+    "spin", "brushless motor with driver", "brushless motor on the board it came with", noise="audible"
+)
 def brushless(sketch: Sketch, a: Arguments) -> None:
     """Made to run for years; its board wants finding out once."""
     motor = sketch.role(
@@ -71,7 +73,7 @@ def brushless(sketch: Sketch, a: Arguments) -> None:
     fed(sketch, a, motor)
 
 
-@principle("spin", "DC motor and switch", "DC motor switched and slowed by a transistor")
+@principle("spin", "DC motor and switch", "DC motor switched and slowed by a transistor", noise="audible")
 def dc_switch(sketch: Sketch, a: Arguments) -> None:
     """One way only; pulses set the speed."""
     motor = sketch.role("motor", "dc motor", "dc gearmotor", about="motor")
@@ -85,19 +87,19 @@ def dc_switch(sketch: Sketch, a: Arguments) -> None:
     _coupled(sketch, a, motor, GEARMOTOR_SAFETY)
 
 
-@principle("spin", "DC motor and bridge", "DC motor on a bridge, either way round")
+@principle("spin", "DC motor and bridge", "DC motor on a bridge, either way round", noise="audible")
 def dc_bridge(sketch: Sketch, a: Arguments) -> None:
     """Both ways, and it can brake."""
     _coupled(sketch, a, dc_drive(sketch, a, "dc motor", "dc gearmotor"), GEARMOTOR_SAFETY)
 
 
-@principle("spin", "stepper", "stepper running on at a steady rate")
+@principle("spin", "stepper", "stepper running on at a steady rate", noise="quiet")
 def stepper(sketch: Sketch, a: Arguments) -> None:
     """Exact speed, warm, and wasteful for this."""
     _coupled(sketch, a, stepper_drive(sketch, a), STEPPER_SAFETY)
 
 
-@principle("spin", "fan as motor", "fan, its blades used as a hub")
+@principle("spin", "fan as motor", "fan, its blades used as a hub", noise="audible")
 def fan(sketch: Sketch, a: Arguments) -> None:
     """Enough for magnets under a beaker."""
     part = sketch.role(

@@ -47,14 +47,17 @@ def _rod(sketch: Sketch, a: Arguments, motor: str, *, corrected: bool) -> None:
     sketch.link("thread", rod, sketch.load(load), tracking=tracking, corrected=corrected)
 
 
-@principle("star_tracker", "steady rate", "stepper at one rate, straight threaded rod")
+@principle("star_tracker", "steady rate", "stepper at one rate, straight threaded rod", noise="quiet")
 def steady(sketch: Sketch, a: Arguments) -> None:
     """The straight rod runs ahead of the sky more and more: for short sessions."""
     _rod(sketch, a, stepper_drive(sketch, a), corrected=False)
 
 
 @principle(
-    "star_tracker", "corrected rate", "stepper whose rate the controller corrects, straight threaded rod"
+    "star_tracker",
+    "corrected rate",
+    "stepper whose rate the controller corrects, straight threaded rod",
+    noise="quiet",
 )
 def corrected(sketch: Sketch, a: Arguments) -> None:
     """The controller steps a little slower all the time, by the tangent of the angle."""
