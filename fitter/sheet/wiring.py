@@ -36,10 +36,11 @@ class _Wiring:
         self.coils = dict(self._coil_currents())
 
     def wires(self) -> Iterator[WireAnswer]:
-        """One for each link of the component graph that is a wire."""
+        """One for each link of the component graph that is a wire and whose current is known."""
         for source, target, data in self.build.model.graph.edges(data=True):
-            if make := _MAKERS.get(data["link"]):
-                yield make(self, source, target)
+            make = _MAKERS.get(data["link"])
+            if make is not None and (wire := make(self, source, target)) is not None:
+                yield wire
 
     def _branch_currents(self) -> Iterator[tuple[str, float]]:
         """What each consumer draws at its hardest, by the role that the power wire goes to."""
@@ -96,18 +97,24 @@ class _Wiring:
             how, current = "plus and minus", self.currents.get(source, 0.0)
         return _wire(source, target, "mains side", how, current, gauge_for(current), None, None)
 
-    def winding(self, source: str, target: str) -> WireAnswer:
-        current = self.coils.get(target, 0.0)
+    def winding(self, source: str, target: str) -> WireAnswer | None:
+        current = self.coils.get(target)
+        if current is None:
+            return None
         how = self.use(target) or "both leads; swap them if it turns the wrong way"
         return _wire(source, target, "motor", how, current, gauge_for(current), None, None)
 
-    def switches(self, source: str, target: str) -> WireAnswer:
-        current = self.coils.get(target, self.currents.get(target, 0.0))
+    def switches(self, source: str, target: str) -> WireAnswer | None:
+        current = self.coils.get(target, self.currents.get(target))
+        if current is None:
+            return None
         how = "to the coil's minus end; a diode across the coil, its stripe to plus"
         return _wire(source, target, "coil", how, current, gauge_for(current), None, None)
 
-    def in_series(self, source: str, target: str) -> WireAnswer:
-        current = self.currents.get(target, self.currents.get(source, 0.0))
+    def in_series(self, source: str, target: str) -> WireAnswer | None:
+        current = self.currents.get(target, self.currents.get(source))
+        if current is None:
+            return None
         how = "in series, within reach" if self.kind(source) == "limit switch" else "both ends"
         return _wire(source, target, "coil", how, current, gauge_for(current), None, None)
 
@@ -128,7 +135,7 @@ _SENSORS = {
     "photo interrupter": "supply, signal and ground",
     "encoder strip": "both tracks of its reader, supply and ground",
 }
-_MAKERS: Mapping[str, Callable[[_Wiring, str, str], WireAnswer]] = {
+_MAKERS: Mapping[str, Callable[[_Wiring, str, str], WireAnswer | None]] = {
     "power": _Wiring.power,
     "winding": _Wiring.winding,
     "signal": _Wiring.signal,
