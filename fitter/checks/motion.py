@@ -22,6 +22,7 @@ from fitter.physics import belts, motion, moves, screws, worms
 BELT_EFFICIENCY = Interval(0.85, 0.95)
 SPOOL_EFFICIENCY = Interval(0.8, 0.95)  # common practice, no source
 PRESSURE_ANGLE = 20 * pi / 180  # of usual worm teeth
+LEAST_ANGLE = 1e-6  # rad; formulas of worms want some
 LEAST_GRIP = Interval(1.0, 1.0 / cos(screws.METRIC_HALF_ANGLE))  # thread flank: square to metric
 UNROLLED = 1 / pi  # diameter of a thread one metre round: its lead is its slope
 GEAR_EFFICIENCY = Interval(0.85, 0.95)  # one spur mesh; Miki Pulley technical data: 0.85
@@ -215,11 +216,15 @@ class Reduction(Stage):
 class Worm(Stage):
     """Worm and wheel."""
 
+    def lead_angle(self, parts: Parts) -> Interval:
+        """Of the worm; what a stock states beyond a right angle, or of nothing, counts as all but that."""
+        return parts[self.role]["lead_angle"].maximum(LEAST_ANGLE).minimum(pi / 2 - LEAST_ANGLE)
+
     def advance(self, parts: Parts) -> Interval:
         return parts[self.role]["ratio"].reciprocal()
 
     def efficiency(self, parts: Parts) -> Interval:
-        angle, friction = parts[self.role]["lead_angle"], parts[self.role]["friction"]
+        angle, friction = self.lead_angle(parts), parts[self.role]["friction"]
         # rises with the lead angle to 45 deg less half the friction angle, then falls: least at an end
         worst = smallest(
             *(worms.worm_efficiency(a, friction.hi, PRESSURE_ANGLE) for a in (angle.lo, angle.hi))
@@ -229,7 +234,7 @@ class Worm(Stage):
         return Interval(worst, worms.worm_efficiency(best, friction.lo, PRESSURE_ANGLE))
 
     def back_drives(self, parts: Parts) -> Interval:
-        angle, friction = parts[self.role]["lead_angle"], parts[self.role]["friction"]
+        angle, friction = self.lead_angle(parts), parts[self.role]["friction"]
         surely = worms.worm_self_locks(angle.hi, friction.lo, PRESSURE_ANGLE)
         least = smallest(
             *(worms.worm_back_efficiency(a, friction.hi, PRESSURE_ANGLE) for a in (angle.lo, angle.hi))
