@@ -75,7 +75,7 @@ def recipe_new(
 
 @app.command("functions")
 def recipe_functions(json: Json = False) -> None:
-    """What a recipe may ask for: functions, their arguments, the ways to do each."""
+    """What a recipe may ask for, and the ways to do each."""
     from fitter.cookbook.answers import list_functions
     from fitter.show import cookbook as show
 

@@ -88,7 +88,10 @@ def builds(answer: BuildsAnswer) -> None:
 def _reasons(row: BuildAnswer) -> list[str]:
     """Why a project stands where it does; a long list of things to buy as one line."""
     if len(row.buy) < _MANY:
-        return row.why
+        lines = Counter(row.why)
+        return [
+            line if n == 1 else line.replace("to buy: ", f"to buy: {n} x ", 1) for line, n in lines.items()
+        ]
     counts = Counter(row.buy)
     named = "; ".join(f"{n} x {what}" if n > 1 else what for what, n in counts.items())
     return [f"to buy: {named}", *(line for line in row.why if not line.startswith("to buy: "))]
