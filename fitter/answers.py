@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
@@ -33,24 +32,32 @@ from fitter.solve.variants import sketch
 from fitter.views import alternative_of, bought, cautions_of, check_of, near_miss, set_of, substitutes_of
 
 
-def builds(shed: Shed, settings: Mapping[str, str] | None = None, *, processes: int = 1) -> BuildsAnswer:
+def builds(
+    shed: Shed,
+    settings: Mapping[str, str] | None = None,
+    names: Sequence[str] = (),
+    *,
+    processes: int = 1,
+) -> BuildsAnswer:
     """What can be built now: every recipe with its state, nearest first.
 
     Args:
         shed: Stock and recipes.
         settings: Demands to change; each recipe takes those it has.
+        names: Of the recipes; all when empty.
         processes: How many recipes may be searched at once.
 
     Raises:
-        FitterError: A demand that no recipe has, or a value that none takes.
+        FitterError: Unknown recipe, a demand that no recipe has, or a value that none takes.
     """
-    _known_demands(shed.recipes.values(), settings or {})
-    beyond = _beyond(shed.recipes.values(), settings or {})
-    rows = [_not_for(recipe, beyond[name]) for name, recipe in shed.recipes.items() if name in beyond]
+    recipes = {r.name: r for r in map(shed.recipe, names or shed.recipes)}
+    _known_demands(recipes.values(), settings or {})
+    beyond = _beyond(recipes.values(), settings or {})
+    rows = [_not_for(recipe, beyond[name]) for name, recipe in recipes.items() if name in beyond]
     rows += side_by_side(
-        [recipe for name, recipe in shed.recipes.items() if name not in beyond],
+        [recipe for name, recipe in recipes.items() if name not in beyond],
         lambda recipe: _build_row(shed, recipe, settings or {}),
-        lambda recipe: float(math.prod([len(f.principles) for f in recipe.functions.values()])),
+        lambda recipe: recipe.ways,
         shed.watcher,
         processes,
     )
@@ -320,8 +327,16 @@ def why(
     )
 
 
-def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) -> GapsAnswer:
+def gaps_of(
+    shed: Shed, recipe: str, settings: Mapping[str, str] | None = None, *, seconds: float | None = None
+) -> GapsAnswer:
     """What is missing for a project, with specifications, donors and prices.
+
+    Args:
+        shed: Stock and recipes.
+        recipe: Name of the recipe.
+        settings: Demands to change.
+        seconds: Of computing, for other ways and the least changes; all that they are worth when left out.
 
     Raises:
         FitterError: Unknown recipe or demand.
@@ -342,8 +357,8 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
             set_aside=shed.left_out,
         )
     start = time.process_time()
-    ways = _alternatives(shed, project, build)
-    steps = _steps(shed, project, build, time.process_time() - start)
+    ways = _alternatives(shed, project, build, seconds)
+    steps = _steps(shed, project, build, seconds, time.process_time() - start)
     return GapsAnswer(
         recipe=project.recipe.name,
         title=project.recipe.title,
@@ -357,25 +372,31 @@ def gaps_of(shed: Shed, recipe: str, settings: Mapping[str, str] | None = None) 
         set_aside=shed.left_out,
         alternatives=ways,
         steps=steps,
+        cut_short=seconds is not None and time.process_time() - start >= seconds,
     )
 
 
-def _alternatives(shed: Shed, project: Project, build: Build) -> list[AlternativeAnswer]:
-    """Ways that trade off against a set; the module is read only where there is need."""
+def _alternatives(
+    shed: Shed, project: Project, build: Build, seconds: float | None
+) -> list[AlternativeAnswer]:
+    """Ways that trade off against a set, in half of the time; the module is read only where there is need."""
     if not build.to_buy and not build.failing:
         return []
-    from fitter.explain.alternatives import alternatives
+    from fitter.explain.alternatives import SECONDS, alternatives
 
-    return [alternative_of(shed, build, way) for way in alternatives(shed, project, build)]
+    allowed = SECONDS if seconds is None else min(SECONDS, seconds / 2)
+    return [alternative_of(shed, build, way) for way in alternatives(shed, project, build, allowed)]
 
 
-def _steps(shed: Shed, project: Project, build: Build, used: float) -> StepsAnswer | None:
+def _steps(
+    shed: Shed, project: Project, build: Build, seconds: float | None, used: float
+) -> StepsAnswer | None:
     """The least changes without buying, in what alternatives left of the time for explaining."""
     if not build.to_buy and not build.failing:
         return None
     from fitter.explain.said import ALL_SECONDS, steps_of
 
-    return steps_of(shed, project, None, ALL_SECONDS - used)
+    return steps_of(shed, project, None, (ALL_SECONDS if seconds is None else seconds) - used)
 
 
 def _missing(shed: Shed, build: Build, gap: Gap, tables: Tables) -> MissingAnswer:

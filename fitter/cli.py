@@ -187,14 +187,19 @@ def _top(
 
 @app.command("builds")
 @asked
-def builds_command(asked: Asked) -> None:
+def builds_command(
+    asked: Asked,
+    names: Annotated[
+        list[str] | None, typer.Argument(metavar="[RECIPE ...]", help="All when left out", show_default=False)
+    ] = None,
+) -> None:
     """What can be built now: every project and how far it is."""
     from fitter import answers
     from fitter.side_by_side import cores
 
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")
     with watched(shed):
-        answer = answers.builds(shed, settings, processes=cores())
+        answer = answers.builds(shed, settings, names or (), processes=cores())
     _print(answer, asked.json, lambda terminal: terminal.builds(answer))
 
 
@@ -286,15 +291,17 @@ def gaps_command(
     shopping: plan_commands.Shopping = None,
 ) -> None:
     """What is missing, so that any shop's part can be judged."""
-    from fitter import answers, models
+    from fitter import models
     from fitter import shopping as lists
+    from fitter.several import gaps_of_several
+    from fitter.side_by_side import cores
 
     lists.check_name(shopping)
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")
     named = {r.name: r for r in map(shed.recipe, recipe or shed.recipes)}
     _check_demands(named, settings)
     with watched(shed):
-        found = [answers.gaps_of(shed, name, answers.settings_for(r, settings)) for name, r in named.items()]
+        found = gaps_of_several(shed, named.values(), settings, processes=cores())
     if shopping is not None:
         typer.echo(lists.write(shopping, lists.of_gaps(found)), err=True)
     answer = found[0] if len(found) == 1 else models.GapsOfSeveral(gaps=found)

@@ -353,6 +353,11 @@ class GapsAnswer(Answer):
     )
     set_aside: list[str] = LEFT_OUT
     steps: StepsAnswer | None = STEPS
+    cut_short: bool = Field(
+        default=False,
+        description="other ways and least changes had only a share of the time, and it ran out; "
+        "asked about alone, a project has all of it",
+    )
 
 
 class GapsOfSeveral(Answer):

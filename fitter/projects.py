@@ -62,6 +62,11 @@ class Recipe:
     tools: str = ""
     file: str = ""
 
+    @property
+    def ways(self) -> int:
+        """How many variants there are, which tells about how long a search takes beside others."""
+        return math.prod([len(f.principles) for f in self.functions.values()])
+
 
 @dataclass(frozen=True)
 class BoundFunction:

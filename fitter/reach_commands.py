@@ -74,13 +74,14 @@ def donors_command(
     """Which discarded machines to look for, or what to take out."""
     from fitter.reach.donors import donors, pull_list
     from fitter.show import reach as show
+    from fitter.side_by_side import cores
 
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")
     if at is not None:
         with watched(shed):
-            pulls = pull_list(shed, at, names or (), settings)
+            pulls = pull_list(shed, at, names or (), settings, cores())
         print_answer(pulls, asked.json, lambda: show.pull_list(pulls))
         return
     with watched(shed):
-        answer = donors(shed, names or (), settings)
+        answer = donors(shed, names or (), settings, cores())
     print_answer(answer, asked.json, lambda: show.donors(answer, top))

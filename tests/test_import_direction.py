@@ -41,6 +41,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "views": MODEL | {"solve", "models", "shed"},
     "side_by_side": BASE | {"solve"},
     "answers": MODEL | {"solve", "words", "models", "shed", "side_by_side", "views", "explain"},
+    "several": MODEL | {"models", "shed", "side_by_side", "answers"},
     "listings": MODEL | {"bench", "entering", "words", "models", "views"},
     "lot_views": MODEL | {"bench", "entering", "listings", "models", "words"},
     "cookbook": MODEL | {"models", "views"},
@@ -49,7 +50,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "measuring": MODEL | {"bench", "solve", "words", "models", "shed", "views", "answers"},
     "labels": BASE | {"kinds", "stock", "words", "models", "listings", "measuring", "figures"},
     "identify": BASE | {"kinds", "physics", "advice", "bench", "models"},
-    "reach": MODEL | {"solve", "models", "shed", "views"},
+    "reach": MODEL | {"solve", "models", "shed", "side_by_side", "views"},
     "planning": MODEL | {"solve", "models", "shed", "views", "shopping", "measuring"},
     "taking": MODEL | {"solve", "models", "shed", "views", "answers"},
     "shopping": {"errors", "words", "models"},
@@ -64,7 +65,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "opening": BASE | {"stock", "shed", "watching"},
     "identify_commands": {"errors", "documents", "options", "printing", "identify", "show"},
     "measure_commands": {"options", "opening", "printing", "measuring", "show"},
-    "reach_commands": {"options", "opening", "printing", "reach", "show"},
+    "reach_commands": {"options", "opening", "printing", "reach", "show", "side_by_side"},
     "import_commands": {"options", "opening", "printing", "exchange", "show"},
     "recipe_commands": {"options", "opening", "printing", "recipes", "cookbook", "show"},
     "stock_commands": {
@@ -95,6 +96,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "options",
         "printing",
         "side_by_side",
+        "several",
     }
     | {
         "opening",

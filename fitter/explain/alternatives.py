@@ -57,12 +57,19 @@ class Way:
         return self.items, self.price, len(self.build.unproven)
 
 
-def alternatives(shed: Shed, project: Project, best: Build) -> list[Way]:
-    """At most three ways that trade off against a set and each other, fewest things to buy first."""
+def alternatives(shed: Shed, project: Project, best: Build, seconds: float = SECONDS) -> list[Way]:
+    """At most three ways that trade off against a set and each other, fewest things to buy first.
+
+    Args:
+        shed: Stock and recipes.
+        project: The project as asked for.
+        best: Its best set, or the one that comes nearest.
+        seconds: Of computing, at the most.
+    """
     if not best.to_buy and not best.failing:
         return []
     base = Way(best, (), price(shed, best))
-    found = [w for w in _ways(shed, project, best) if best.failing or not _beats(base, w)]
+    found = [w for w in _ways(shed, project, best, seconds) if best.failing or not _beats(base, w)]
     return _front(found)[:MOST]
 
 
@@ -92,9 +99,9 @@ def _beats(one: Way, other: Way) -> bool:
     return one.items <= other.items and cheaper and len(one.build.unproven) <= len(other.build.unproven)
 
 
-def _ways(shed: Shed, project: Project, best: Build) -> Iterator[Way]:
+def _ways(shed: Shed, project: Project, best: Build, seconds: float) -> Iterator[Way]:
     tables = Tables(shed.pool, shed.waste)
-    end = time.process_time() + min(SECONDS, shed.limit_seconds)
+    end = time.process_time() + min(seconds, shed.limit_seconds)
     for filters in _conditions(shed, best):
         left = end - time.process_time()
         if left <= 0 or shed.watcher.stop:

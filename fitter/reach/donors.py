@@ -16,8 +16,9 @@ from fitter.advice.machines import UNLIKELY, Inside, Limits, Machine, machine, m
 from fitter.kinds import KINDS, kind_key
 from fitter.reach.models import GapClosed, MachineAnswer, MachinesAnswer, PullAnswer, PullList
 from fitter.reach.roles import every_role, known_demands, own_demands, takes
-from fitter.recipes import bind
+from fitter.recipes import Project, bind
 from fitter.shed import Shed
+from fitter.side_by_side import side_by_side
 from fitter.solve.builds import Build, State
 from fitter.solve.gaps import gaps
 
@@ -45,24 +46,45 @@ class Lacks:
     complete: bool
 
 
-def lacks(shed: Shed, names: Sequence[str] = (), settings: Mapping[str, str] | None = None) -> Lacks:
+def lacks(
+    shed: Shed,
+    names: Sequence[str] = (),
+    settings: Mapping[str, str] | None = None,
+    processes: int = 1,
+) -> Lacks:
     """What recipes lack in the sets that need fewest purchases; all recipes where none is named.
+
+    Args:
+        shed: Stock and recipes.
+        names: Of recipes; all when empty.
+        settings: Demands to change; each recipe takes those it has.
+        processes: How many recipes may be searched at once.
 
     Raises:
         FitterError: Unknown recipe, or a demand that cannot be so.
     """
     known_demands(shed, settings)
     recipes = [shed.recipe(n) for n in names] or list(shed.recipes.values())
-    found: list[Lack] = []
-    states: dict[str, str] = {}
-    complete = True
-    for recipe in recipes:
-        sets = shed.best_or_nearest(bind(recipe, own_demands(recipe, settings)))
-        complete = complete and sets.outcome == "complete"
-        build = sets.best
-        states[recipe.name] = build.state.value if build else State.NOT_KNOWN.value
-        found += _of(recipe.name, build) if build else ()
-    return Lacks(tuple(found), states, complete)
+    found = side_by_side(
+        recipes,
+        lambda recipe: _lacks_of(shed, bind(recipe, own_demands(recipe, settings))),
+        lambda recipe: recipe.ways,
+        shed.watcher,
+        processes,
+    )
+    return Lacks(
+        tuple(lack for each in found for lack in each.lacks),
+        {name: state for each in found for name, state in each.states.items()},
+        all(each.complete for each in found),
+    )
+
+
+def _lacks_of(shed: Shed, project: Project) -> Lacks:
+    """What one project lacks."""
+    name, sets = project.recipe.name, shed.best_or_nearest(project)
+    build = sets.best
+    state = build.state.value if build else State.NOT_KNOWN.value
+    return Lacks(tuple(_of(name, build)) if build else (), {name: state}, sets.outcome == "complete")
 
 
 def _of(recipe: str, build: Build) -> list[Lack]:
@@ -93,14 +115,17 @@ def missed_by(inside: Inside, wanted: Iterable[Lack]) -> dict[Lack, list[str]]:
 
 
 def donors(
-    shed: Shed, names: Sequence[str] = (), settings: Mapping[str, str] | None = None
+    shed: Shed,
+    names: Sequence[str] = (),
+    settings: Mapping[str, str] | None = None,
+    processes: int = 1,
 ) -> MachinesAnswer:
     """Kinds of machines to look for: most gaps closed, then quickest to strip, then fewest hazards.
 
     Raises:
         FitterError: Unknown recipe or demand.
     """
-    lacking = lacks(shed, names, settings)
+    lacking = lacks(shed, names, settings, processes)
     found = [_machine(each, lacking.lacks) for each in machines()]
     minutes = {each.name: each.minutes for each in machines()}
     ranked = sorted(
@@ -146,7 +171,11 @@ def _texts(keys: Iterable[str]) -> dict[str, str]:
 
 
 def pull_list(
-    shed: Shed, at: str, names: Sequence[str] = (), settings: Mapping[str, str] | None = None
+    shed: Shed,
+    at: str,
+    names: Sequence[str] = (),
+    settings: Mapping[str, str] | None = None,
+    processes: int = 1,
 ) -> PullList:
     """What to take out of a machine, most useful first, and what to leave alone.
 
@@ -157,7 +186,7 @@ def pull_list(
         FitterError: Unknown machine, recipe or demand.
     """
     opened = machine(at)
-    lacking = lacks(shed, names, settings)
+    lacking = lacks(shed, names, settings, processes)
     chosen = [shed.recipe(n) for n in names] or list(shed.recipes.values())
     roles = [role for recipe in chosen for role in every_role(bind(recipe))]
     pulls = []

@@ -365,6 +365,12 @@ def gaps(answers: list[GapsAnswer]) -> None:
             from fitter.show.explanations import steps
 
             steps(out, answer.steps, 2)
+        if answer.cut_short:
+            out.print(
+                indent(
+                    f"other ways and changes had little time; alone it has more: fitter gaps {answer.recipe}"
+                )
+            )
         for path in answer.measure[:4]:
             out.print(indent(_plain(words.measure_line(path))))
         out.print()
