@@ -155,7 +155,8 @@ def _checked(file: Path) -> RecipeFileAnswer:
     graphs = list(itertools.islice(_graphs(bind(recipe)), MOST_VARIANTS)) if not errors else []
     roles = [[n for n, data in graph.nodes(data=True) if "role" in data] for graph in graphs] or [[]]
     checks = [find_checks(graph) for graph in graphs] or [[]]
-    loose = sorted({n for graph in graphs if len(graph) > 1 for n in nx.isolates(graph)})
+    joins = {name for name, use in recipe.functions.items() if _can_join(use.function)}
+    loose = sorted({n for g in graphs if len(g) > 1 for n in nx.isolates(g) if n.partition(".")[0] in joins})
     return RecipeFileAnswer(
         file=answer.file,
         recipe=recipe.name,
@@ -168,6 +169,11 @@ def _checked(file: Path) -> RecipeFileAnswer:
         roles=(min(map(len, roles)), max(map(len, roles))),
         checks=(min(map(len, checks)), max(map(len, checks))),
     )
+
+
+def _can_join(function: Function) -> bool:
+    """Whether a function can name another; a case or a bearing stands by itself."""
+    return any(a.quantity == REFERENCE for a in function.arguments.values())
 
 
 def _clashes(recipe: Recipe) -> Iterator[FitterError]:

@@ -9,15 +9,17 @@ from fitter.functions.model import Argument, Arguments, Sketch, function, princi
 function(
     "generate",
     "makes electricity from a shaft that is turned",
-    turned_at=Argument("angular_speed", help="slowest at which it must give its power, at the motor's shaft"),
+    turned_at=Argument("angular_speed", help="slowest at which it must give its power"),
     fastest=Argument("angular_speed", help="fastest that it may be turned, also without load"),
     watts=Argument("power", help="that it must give"),
+    gearing=Argument("ratio", "1", "turns of a DC motor for one of the shaft, by a belt or gears"),
     voltage=Argument("voltage", "5 V", "that it must give"),
 )
 
 
-def _generator(sketch: Sketch, a: Arguments, kind: str, bridges: int) -> None:
-    turned = Turned(*(figure(a, n) for n in ("turned_at", "fastest", "watts", "voltage")))
+def _generator(sketch: Sketch, a: Arguments, kind: str, bridges: int, gearing: float = 1.0) -> None:
+    speeds = (figure(a, n) * gearing for n in ("turned_at", "fastest"))
+    turned = Turned(*speeds, figure(a, "watts"), figure(a, "voltage"))
     motor = sketch.role("motor", kind, about="motor that is turned")
     rectifier = sketch.role("bridges", "bridge rectifier", count=bridges, about="bridge rectifiers")
     capacitor = sketch.role("capacitor", "capacitor", about="capacitor behind the bridges")
@@ -39,4 +41,4 @@ def stepper(sketch: Sketch, a: Arguments) -> None:
 )
 def dc_motor(sketch: Sketch, a: Arguments) -> None:
     """Wants ten times the speed of a stepper: a belt or gears in front."""
-    _generator(sketch, a, "dc motor", bridges=1)
+    _generator(sketch, a, "dc motor", bridges=1, gearing=figure(a, "gearing"))

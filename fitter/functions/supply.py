@@ -16,17 +16,25 @@ function(
 @principle("supply", "one unit", "switch-mode supply, adapter or battery pack", noise="silent")
 def one_unit(sketch: Sketch, a: Arguments) -> None:
     """Anything that gives a rail as it is."""
+    _source(sketch, a, "switch-mode supply", "adapter", "battery pack", about="power supply")
+
+
+def _source(sketch: Sketch, a: Arguments, *kinds: str, about: str) -> None:
     part = sketch.role(
         "supply",
-        "switch-mode supply",
-        "adapter",
-        "battery pack",
-        about="power supply",
+        *kinds,
+        about=about,
         makes_rail=True,
         least_voltage=figure(a, "least_voltage"),
         run_time=a["run_time"],
     )
     sketch.terminal("out", part)
+
+
+@principle("supply", "battery", "battery pack", noise="silent")
+def battery(sketch: Sketch, a: Arguments) -> None:
+    """For what drives about or stands out of doors."""
+    _source(sketch, a, "battery pack", about="battery")
 
 
 @principle(

@@ -209,7 +209,8 @@ register(
             "bore": BORE,
             "outer_diameter": Spec("length", "6..60 mm", "", "nominal", 1, "Calipers."),
             "width": WIDTH,
-            "load": LOAD,
+            # static load of the smallest, 3 mm in the bore, to one of 25 mm; ISO 76 sizes, from memory
+            "load": Spec("mass", "5..800 kg", "it carries, standing still", "mechanical", 10),
         },
         about="Deep-groove bearing; the number on the race gives its size.",
         ports={"shaft": "bore"},

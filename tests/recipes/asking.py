@@ -54,11 +54,19 @@ class Asked:
 
     def need(self, check: str, role: str) -> tuple[float, float]:
         """What a check of a role needs, SI; the only one of that name that the role is part of."""
-        (found,) = {
-            (float(c.judgement.need.lo), float(c.judgement.need.hi))
+        return self._figure(check, role, "need")
+
+    def have(self, check: str, role: str) -> tuple[float, float]:
+        """What a check of a role has, SI; the only one of that name that the role is part of."""
+        return self._figure(check, role, "have")
+
+    def _figure(self, check: str, role: str, side: str) -> tuple[float, float]:
+        sides = [
+            getattr(c.judgement, side)
             for c in self.build.checks
             if c.check.name == check and role in c.check.roles
-        }
+        ]
+        (found,) = {(float(s.lo), float(s.hi)) for s in sides}
         return found
 
     def rating(self, role: str, name: str) -> tuple[float, float]:

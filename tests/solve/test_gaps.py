@@ -20,6 +20,7 @@ from fitter.documents import package_data
 from fitter.explain import alternatives
 from fitter.intervals import Interval
 from fitter.kinds import KINDS, kind_key
+from fitter.kinds.supplies import CHEMISTRIES
 from fitter.models import GapsAnswer, MissingAnswer
 from fitter.ratings import Evidence, Rating
 from fitter.recipes import bind, load_recipes
@@ -49,8 +50,8 @@ def opened(stock: str, seed: int | None = None) -> Shed:
 def at_corner(missing: MissingAnswer, upper: Mapping[str, bool], number: int) -> Lot:
     """A lot bought by a specification: each rating at its limit, of two limits at the one said.
 
-    A supply is sold by its voltage under load and taken as regulated; all that the specification leaves
-    open is left unknown.
+    A supply is sold by its voltage under load and taken as regulated, a battery by its chemistry; all that
+    the specification leaves open is left unknown.
     """
     ratings = {n: _at(limit.min, limit.max, upper[n]) for n, limit in missing.spec.items()}
     rails: tuple[dict[str, Rating], ...] = ()
@@ -80,7 +81,7 @@ def _supply(kind: str, known: dict[str, Rating]) -> tuple[dict[str, Rating], tup
     if kind == "battery pack":
         window = {"voltage.min": low, "voltage.max": high or low}
         ratings["continuous_current"] = ratings.pop("current")
-        return {**ratings, **window}, ()
+        return {**ratings, **window, "chemistry": _exactly(CHEMISTRIES.index("lead-acid"))}, ()
     ratings["regulated"] = _exactly(1.0)
     if kind == "adapter":
         return {**ratings, "voltage": low}, ()
