@@ -18,8 +18,8 @@ function(
 
 
 def _generator(sketch: Sketch, a: Arguments, kind: str, bridges: int, gearing: float = 1.0) -> None:
-    speeds = (figure(a, n) * gearing for n in ("turned_at", "fastest"))
-    turned = Turned(*speeds, figure(a, "watts"), figure(a, "voltage"))
+    slowest, fastest = (figure(a, n) * gearing for n in ("turned_at", "fastest"))
+    turned = Turned(slowest, fastest, figure(a, "watts"), figure(a, "voltage"))
     motor = sketch.role("motor", kind, about="motor that is turned")
     rectifier = sketch.role("bridges", "bridge rectifier", count=bridges, about="bridge rectifiers")
     capacitor = sketch.role("capacitor", "capacitor", about="capacitor behind the bridges")
