@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 import os
 import re
+import stat
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -94,6 +95,22 @@ def visible(text: str) -> str:
     return _HARMFUL.sub(lambda m: m.group().encode("unicode_escape").decode("ascii"), text)
 
 
+def utf8(text: str) -> bytes:
+    r"""Text as a file holds it.
+
+    Raises:
+        FitterError: Bytes in it that are no UTF-8, as a command line may hand them over.
+
+    >>> utf8("2 Ω")
+    b'2 \xce\xa9'
+    """
+    try:
+        return text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        got = visible(text[max(error.start - 20, 0) : error.end + 20])
+        raise FitterError("not UTF-8 text", got=got, expected="type it anew") from error
+
+
 def one_line(text: str) -> str:
     """Text with runs of white space as single spaces and nothing hidden in it."""
     return visible(" ".join(text.split()))
@@ -103,10 +120,14 @@ def read_bytes(file: Path) -> bytes:
     """The whole of a file.
 
     Raises:
-        FitterError: It cannot be read, or is too large.
+        FitterError: It cannot be read, is no plain file, or is too large.
     """
     name = shown_path(file)
     try:
+        kind = stat.S_IFMT(file.stat().st_mode)
+        if kind not in (stat.S_IFREG, stat.S_IFDIR):  # to open a pipe may wait for ever
+            remedy = "save it as a file and name that"
+            raise FitterError("not a file but a pipe or a device", file=name, expected=remedy)
         with file.open("rb") as stream:
             content = stream.read(LARGEST_FILE + 1)
     except OSError as error:

@@ -125,7 +125,7 @@ def list_stock(
         FitterError: Unknown kind; no lot has what is to be sorted by.
     """
     wanted = wanted or filters(kind)
-    found = ordered(chosen(stock.lots, wanted), by, reverse=reverse)
+    found = ordered(chosen(stock.lots, wanted, stock.set_aside), by, reverse=reverse)
     return StockAnswer(
         lots=[_listed(stock, lot, met, wanted) for lot, met in found if met is not Met.UNKNOWN],
         unknown=[lot.id for lot, met in found if met is Met.UNKNOWN],

@@ -69,6 +69,14 @@ def stock_list(
             "--where", metavar="CONDITION", help='Such as "holding_torque > 0.5 N m"; all must hold'
         ),
     ] = None,
+    set_aside: Annotated[
+        bool | None,
+        typer.Option(
+            "--set-aside/--not-set-aside",
+            help="Only lots of which builds hold some, or none",
+            show_default=False,
+        ),
+    ] = None,
     sort: Annotated[
         str | None, typer.Option("--sort", metavar="NAME", help="Field or rating to sort by [default: id]")
     ] = None,
@@ -79,7 +87,7 @@ def stock_list(
     from fitter.show import stock as show
     from fitter.stock.filters import filters
 
-    wanted = filters(kind, bin_, donor, condition, where or ())
+    wanted = filters(kind, bin_, donor, condition, where or (), set_aside=set_aside)
     answer = listings.list_stock(load(stock, skip_bad), wanted=wanted, by=sort, reverse=reverse)
     print_answer(answer, json, lambda: show.stock(answer))
 

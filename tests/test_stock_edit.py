@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -292,12 +293,18 @@ def test_what_another_program_wrote_meanwhile_is_not_lost(
 
 
 def test_a_lock_that_is_held_too_long_is_said(shed: Path) -> None:
+    def another() -> None:
+        with replace.locked(shed, shed, patience=0.05):
+            pass
+
     with (
+        ThreadPoolExecutor() as threads,
         replace.locked(shed, shed),
+        replace.locked(shed, shed, patience=0.05),  # within a hold of one's own there is nothing to wait for
         pytest.raises(FitterError, match="another command"),
-        replace.locked(shed, shed, patience=0.05),
     ):
-        pass
+        threads.submit(another).result()
+    another()
 
 
 def test_a_folder_that_cannot_be_written(shed: Path) -> None:

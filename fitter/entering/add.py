@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from pathlib import Path
 
 from fitter.bench.contradictions import contradictions
@@ -20,11 +19,10 @@ from fitter.errors import FitterError, FitterErrors
 from fitter.kinds import kind_key
 from fitter.models import unit_of_quantity
 from fitter.stock.edit import AddLot, edit
-from fitter.stock.files import Stock, load_stock, read_lots, stock_files
+from fitter.stock.files import Stock, is_begun, load_stock, read_lots, state_of
 from fitter.stock.lots import Lot
+from fitter.stock.replace import stock_locked
 from fitter.stock.yaml_edit import Value, add_lots
-
-_ATTEMPTS = 5  # another command may take the same id at the same moment
 
 
 def add(stock: Path, typed: Sequence[str], *, file: str | None = None, dry_run: bool = False) -> AddAnswer:
@@ -45,28 +43,28 @@ def add(stock: Path, typed: Sequence[str], *, file: str | None = None, dry_run: 
 def enter(stock: Path, meant: Understood, *, file: str | None, dry_run: bool) -> AddAnswer:
     """Enter a lot that was understood; arguments and errors as :func:`add`."""
     of = kind_words(kind_key(meant.kind))
-    there = _existing(stock)
+    seen, there = state_of(stock), _existing(stock)
     place = place_for(stock, file, of, counts_of(there))
-    taken = {lot.id for lot in there.lots}
-    fields = _with_id(meant.fields, of, taken)
+    fields = _with_id(meant.fields, of, there)
     lot = _as_lot(fields, place.file)
     if not dry_run:
-        lot, fields = _written(place.file, fields, of, taken, automatic="id" not in meant.fields)
+        folder_of(place.file)
+        with stock_locked(stock):
+            if state_of(stock) != seen:  # another command was quicker: it may have taken the id
+                there = _existing(stock)
+                fields = _with_id(meant.fields, of, there)
+            lot = edit(place.file, [AddLot(fields)]).after[str(fields["id"])]
     return _answer(meant, fields, lot, place, there, written=not dry_run)
 
 
 def _existing(stock: Path) -> Stock:
     """The lots there are; none where there is no stock yet. Lots with errors do not keep new ones out."""
-    if stock.is_dir():
-        with suppress(FitterError):
-            stock_files(stock)
-            return load_stock(stock, skip_bad=True)
-        return Stock(())
-    return load_stock(stock, skip_bad=True) if stock.exists() else Stock(())
+    return load_stock(stock, skip_bad=True) if is_begun(stock) else Stock(())
 
 
-def _with_id(fields: Mapping[str, Value], of: KindWords, taken: set[str]) -> dict[str, Value]:
+def _with_id(fields: Mapping[str, Value], of: KindWords, stock: Stock) -> dict[str, Value]:
     given = fields.get("id")
+    taken = {*stock.places, *(error.lot for error in stock.skipped if error.lot)}
     if given is not None and given in taken:
         free = free_id(of, taken)
         raise FitterError(
@@ -88,22 +86,6 @@ def _as_lot(fields: Mapping[str, Value], file: Path) -> Lot:
             [FitterError(e.problem, field=e.field, got=e.got, expected=e.expected) for e in errors]
         )
     return lots[0]
-
-
-def _written(
-    file: Path, fields: dict[str, Value], of: KindWords, taken: set[str], *, automatic: bool
-) -> tuple[Lot, dict[str, Value]]:
-    """The lot as it was read back from its file, and its fields; a new id where another was quicker."""
-    folder_of(file)
-    for _ in range(_ATTEMPTS):
-        try:
-            return edit(file, [AddLot(fields)]).after[str(fields["id"])], fields
-        except FitterError as error:
-            if not automatic or "already" not in error.problem:
-                raise
-            taken |= {lot.id for lot in load_stock(file, skip_bad=True).lots}
-            fields = {**fields, "id": free_id(of, taken)}
-    raise FitterError("other commands take every id", file=shown_path(file), expected="run it again")
 
 
 # ---------------------------------------------------------------- what is told back

@@ -50,7 +50,7 @@ def place_for(stock: Path, named: str | None, of: KindWords, counts: Mapping[tup
     Raises:
         FitterError: A file that cannot be part of the stock.
     """
-    is_file = stock.is_file() or (not stock.exists() and stock.suffix.casefold() in _SUFFIXES)
+    is_file = not stock.is_dir() and (stock.exists() or stock.suffix.casefold() in _SUFFIXES)
     if named is not None:
         return _named(stock, named, is_file)
     if is_file:

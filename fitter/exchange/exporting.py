@@ -22,14 +22,14 @@ from fitter.kinds import KINDS
 from fitter.stock import table_edit
 from fitter.stock.comments import comments_of
 from fitter.stock.entries import PLAIN
-from fitter.stock.files import read_entries, stock_files
+from fitter.stock.files import read_entries, stock_files, twice
 from fitter.stock.replace import changed_all
 from fitter.stock.tables import TABLES, harmless
 from fitter.stock.yaml_edit import COMMENT
 
 WRITTEN = (".csv", ".xlsx")
 _NOT_CARRIED = (
-    "comments at the head and foot of files, order and layout of fields, and which file a lot is in"
+    "comments at the head and foot of files, order and layout of fields, and which file a lot is in",
 )
 Lines = Sequence[Sequence[str]]
 
@@ -73,12 +73,16 @@ def lots_of(stock: Path) -> list[dict[str, str]]:
     """
     errors: list[FitterError] = []
     found: list[dict[str, str]] = []
+    places: dict[str, str] = {}
     for file in stock_files(stock):
         content = read_bytes(file)
         comments = _comments(content, file)
         for lot, entry in read_entries(content, file, errors):
             if lot is None:
                 continue
+            if lot.id in places:
+                errors.append(twice(lot.id, places[lot.id]).at(file=lot.file, line=lot.line))
+            places[lot.id] = f"{lot.file}:{lot.line}"
             row = {name: shown_value(entry[name]) for name in fields_of(entry)}
             found.append({**row, COMMENT: comments[lot.id]} if lot.id in comments else row)
     if errors:

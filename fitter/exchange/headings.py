@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from fitter.documents import nearest, package_data
+from fitter.documents import nearest, one_line, package_data
 from fitter.entering.lexicon import kinds_called, plain
 from fitter.errors import FitterError, FitterErrors
 from fitter.exchange.sheets import Sheet, letters
@@ -110,7 +110,7 @@ def headings(sheet: Sheet, ignored: Collection[str] = ()) -> list[Heading]:
     line, cells = sheet.rows[0]
     if not are_headings(cells):
         raise FitterErrors([_no_headings(sheet).at(file=sheet.place, line=line)])
-    cells = cells + [""] * (max(len(row) for _, row in sheet.rows) - len(cells))
+    cells = [one_line(cell) for cell in cells] + [""] * (max(len(row) for _, row in sheet.rows) - len(cells))
     left_out = {name_of(each) for each in ignored}
     strange = left_out - {each for place, cell in enumerate(cells) for each in _calls(place, cell)}
     wrong = [

@@ -24,8 +24,18 @@ from fitter.exchange.sheets import Sheet, letters, read_sheet
 from fitter.kinds import Kind, kind_key
 from fitter.stock.edit import AddLot, Change, SetField, edit_files, said_of
 from fitter.stock.entries import PLAIN, read_lot
-from fitter.stock.files import SET_ASIDE, read_entries, stock_files
+from fitter.stock.files import (
+    SET_ASIDE,
+    State,
+    is_begun,
+    is_there,
+    read_entries,
+    state_of,
+    stock_files,
+    twice,
+)
 from fitter.stock.lots import Lot
+from fitter.stock.replace import meanwhile, stock_locked
 from fitter.stock.tables import TABLES, Column, entry_of, rail_written
 from fitter.stock.yaml_edit import COMMENT, Value
 
@@ -47,6 +57,7 @@ class _Stock:
 
     kept: dict[str, _Kept] = field(default_factory=dict)
     seen: dict[Path, bytes] = field(default_factory=dict)
+    state: State = field(default_factory=list)
 
     @classmethod
     def read(cls, path: Path) -> _Stock:
@@ -55,14 +66,16 @@ class _Stock:
         Raises:
             FitterErrors: Its files have errors.
         """
-        stock, errors = cls(), list[FitterError]()
+        stock, errors = cls(state=state_of(path)), list[FitterError]()
         for file in _files(path):
             stock.seen[file] = read_bytes(file)
             for lot, entry in read_entries(stock.seen[file], file, errors):
                 if lot is None:
                     continue
                 if lot.id in stock.kept:
-                    errors.append(_twice(lot))
+                    first = stock.kept[lot.id].lot
+                    error = twice(lot.id, f"{first.file}:{first.line}")
+                    errors.append(error.at(file=lot.file, line=lot.line))
                 stock.kept.setdefault(lot.id, _Kept(lot, entry, file))
         if errors:
             raise FitterErrors(errors)
@@ -77,16 +90,8 @@ class _Stock:
         return found
 
 
-def _twice(lot: Lot) -> FitterError:
-    return FitterError(
-        "this id is used twice in the stock", file=lot.file, line=lot.line, lot=lot.id, field="id"
-    )
-
-
 def _files(path: Path) -> list[Path]:
-    if not path.exists() or (path.is_dir() and not any(path.iterdir())):
-        return []
-    return stock_files(path)
+    return stock_files(path) if is_begun(path) else []
 
 
 def _said_but_id(lot: Lot) -> object:
@@ -145,9 +150,11 @@ def import_sheet(
             changes.setdefault(row.file, []).extend(row.changes)
     wrong = any(row.errors for row in rows)
     if write and changes and not wrong:
-        edit_files(
-            {f: sorted(c, key=lambda each: isinstance(each, AddLot)) for f, c in changes.items()}, had.seen
-        )
+        in_order = {f: sorted(c, key=lambda each: isinstance(each, AddLot)) for f, c in changes.items()}
+        with stock_locked(stock):
+            if state_of(stock) != had.state:  # a file not changed here may have got a lot of the same id
+                raise meanwhile(stock)
+            edit_files(in_order, had.seen)
     return _answer(read, rows, list(changes), ignore, written=write and not wrong)
 
 
@@ -161,7 +168,7 @@ def _target(file: Path, stock: Path, into: Path | None) -> Path:
         problem = "this name is kept for what is set aside for builds"
         raise FitterError(problem, field="--into", expected="another name: --into NAME.yaml")
     if into is None:
-        if not stock.exists() and stock.suffix.casefold() not in (".yaml", ".yml", *TABLES):
+        if not is_there(stock) and stock.suffix.casefold() not in (".yaml", ".yml", *TABLES):
             remedy = "make that folder, or name a new file with --stock NAME.yaml"
             raise FitterError("no such stock", file=shown_path(stock), expected=remedy)
         return stock / f"{file.stem}.yaml" if stock.is_dir() else stock

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fitter.documents import clean, nearest, read_bytes, shown_path, text_of
+from fitter.documents import clean, nearest, one_line, read_bytes, shown_path, text_of
 from fitter.errors import FitterError
 from fitter.exchange.extent import check_extent
 from fitter.stock.tables import TABLES, as_meant, rows_of
@@ -176,7 +176,7 @@ def _guarded(work: Callable[[], Any]) -> Any:
         raise
     except BaseException as error:  # a panic of the library is not even an Exception
         raise FitterError(
-            f"not a workbook: {str(error)[:80] or type(error).__name__}",
+            f"not a workbook: {one_line(str(error))[:80] or type(error).__name__}",
             expected="save it again as .xlsx or .ods",
         ) from error
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -18,25 +20,52 @@ if TYPE_CHECKING:
     from fitter.lot_views import LotViewAnswer
 
 _NAMED = 10  # ids in one line
+_HEADINGS = ("lot", "kind", "count", "bin", "known")
+_MOST_IN_TABLE = 500  # rows; more than anybody reads on a terminal, and most likely filtered by a program
+_WIDEST = 24  # characters of a column
+_GAP = "  "  # between two
+_Row = tuple[str, ...]
 
 
 def stock(answer: StockAnswer) -> None:
     """All lots, one line each with what is known; those that only may be asked for are marked."""
     out = console()
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name in ("lot", "kind", "count", "bin", "known"):
-        table.add_column(name, justify="right" if name == "count" else "left")
-    for lot in answer.lots:
-        known = "; ".join(_known(lot))
-        table.add_row(_plain(lot.id), lot.kind, str(lot.count), _plain(lot.bin), _plain(known))
-    if answer.lots:
-        out.print(table)
+    rows = [(lot.id, lot.kind, str(lot.count), lot.bin, "; ".join(_known(lot))) for lot in answer.lots]
+    if len(rows) > _MOST_IN_TABLE:
+        out.out("\n".join(_columns([_HEADINGS, *rows], out.width)), highlight=False)
+    elif rows:
+        out.print(_table(rows))
     pieces = sum(lot.count for lot in answer.lots)
     possible = sum(lot.possibly for lot in answer.lots)
     marked = f"; {possible} of them only possibly, and marked so" if possible else ""
     out.print(f"{len(answer.lots)} lots, {pieces} pieces{marked}")
     if answer.unknown:
         out.print(_plain(f"not known of {len(answer.unknown)} more: {some(answer.unknown)}"))
+
+
+def _table(rows: Sequence[_Row]) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for name in _HEADINGS:
+        table.add_column(name, justify="right" if name == "count" else "left")
+    for row in rows:
+        table.add_row(*map(_plain, row))
+    return table
+
+
+def _columns(rows: Sequence[_Row], width: int) -> Iterator[str]:
+    """The same without the library, which takes milliseconds a row: columns as wide as they need be."""
+    widest = [min(max(map(len, column)), _WIDEST) for column in zip(*rows, strict=True)]
+    widest[-1] = max(width - sum(widest[:-1]) - len(_GAP) * (len(widest) - 1), _WIDEST)
+    for row in rows:
+        cells = [
+            wrap(cell, most) if len(cell) > most else [cell] for cell, most in zip(row, widest, strict=True)
+        ]
+        for line in zip_longest(*cells, fillvalue=""):
+            padded = (
+                cell.rjust(most) if name == "count" else cell.ljust(most)
+                for name, cell, most in zip(_HEADINGS, line, widest, strict=True)
+            )
+            yield _GAP.join(padded).rstrip()
 
 
 def some(ids: Sequence[str]) -> str:

@@ -15,7 +15,7 @@ from itertools import groupby
 from pathlib import Path
 from types import ModuleType
 
-from fitter.documents import Fields, Items, Node, Text, nearest, read_bytes, shown_path, text_of
+from fitter.documents import Fields, Items, Node, Text, nearest, read_bytes, shown_path, text_of, utf8
 from fitter.errors import FitterError, FitterErrors
 from fitter.ratings import Rating
 from fitter.stock import table_edit, yaml_edit
@@ -171,9 +171,9 @@ def _changed_text(old: bytes, file: Path, changes: Sequence[Change]) -> bytes:
     try:
         for _, run in groupby(changes, key=type):  # a run of changes of one sort is made at one go
             text = _run_made(how, text, list(run))
+        return mark + utf8(text)
     except FitterError as error:
         raise error.at(file=shown_path(file)) from error
-    return mark + text.encode("utf-8")
 
 
 def _run_made(how: ModuleType, text: str, run: Sequence[Change]) -> str:

@@ -33,6 +33,8 @@ from fitter.stock.lots import Lot
 from fitter.stock.tables import TABLES, table_of
 
 _STOCK = (".yaml", ".yml", *TABLES)
+DEEPEST_FOLDER = 30
+State = list[tuple[Path, int, int, int]]  # files, each with what changes when it is written to
 SET_ASIDE = "set_aside.yaml"  # in a folder; beside a single file NAME.yaml it is NAME.set_aside.yaml
 
 
@@ -157,7 +159,7 @@ def _read(
             if name in seen:
                 at, line = seen[name]
                 first = f"{shown_path(files[at])}:{line}"
-                errors.append(_twice(name, first).at(file=shown_path(file), line=entry.line))
+                errors.append(twice(name, first).at(file=shown_path(file), line=entry.line))
                 continue
             if name:
                 seen[name] = number, entry.line
@@ -171,7 +173,8 @@ def _id_of(entry: Fields) -> str:
     return one_line(node.text) if isinstance(node, Text) else ""
 
 
-def _twice(lot: str, first: str) -> FitterError:
+def twice(lot: str, first: str) -> FitterError:
+    """The error about an id that two lots have; ``first`` is the place of the first."""
     problem = f"the id {lot!r} is used twice, first in {first}"
     return FitterError(problem, expected="give every lot an id of its own", lot=lot, field="id")
 
@@ -180,18 +183,49 @@ def stock_files(path: Path) -> list[Path]:
     """The files that make up a stock, in order of name; hidden ones are left out.
 
     Raises:
-        FitterError: Nothing is there, or the folder has no stock file.
+        FitterError: Nothing is there, the folder has no stock file, or the system does not let anybody see.
     """
+    if not is_there(path):
+        remedy = "name a file or folder with --stock, or set FITTER_STOCK"
+        raise FitterError("no such stock", file=shown_path(path), expected=remedy)
     if not path.is_dir():
-        if not path.exists():
-            remedy = "name a file or folder with --stock, or set FITTER_STOCK"
-            raise FitterError("no such stock", file=shown_path(path), expected=remedy)
         return [path]
     found = sorted(f for f in _files_in(path) if not _of_builds(f))
     if not found:
         remedy = "put a .yaml or .csv file of lots there"
         raise FitterError("no stock file in this folder", file=shown_path(path), expected=remedy)
     return found
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is a file or folder of this name.
+
+    Raises:
+        FitterError: The system cannot tell: a name too long, a folder that is closed.
+    """
+    try:
+        return path.exists()
+    except OSError as error:
+        raise FitterError(f"cannot be read: {error.strerror or error}", file=shown_path(path)) from error
+
+
+def is_begun(path: Path) -> bool:
+    """Whether a stock has a file yet, so that there is something to read.
+
+    Raises:
+        FitterError: The system cannot tell.
+    """
+    return is_there(path) and (not path.is_dir() or not all(map(_of_builds, _files_in(path))))
+
+
+def state_of(path: Path) -> State:
+    """Which files a stock has, and what the system tells of each that changes when it is written to."""
+    try:
+        files = stock_files(path)
+        stats = [(file, file.stat()) for file in files]
+    except (FitterError, OSError):
+        return []
+    return [(file, state.st_ino, state.st_size, state.st_mtime_ns) for file, state in stats]
 
 
 def set_aside_files(path: Path) -> list[Path]:
@@ -215,7 +249,11 @@ def _of_builds(file: Path) -> bool:
 
 
 def _files_in(path: Path) -> Iterator[Path]:
+    top = len(path.parts)
     for folder, folders, names in os.walk(path, onerror=_unreadable):
+        if len(Path(folder).parts) - top > DEEPEST_FOLDER:
+            problem = f"more than {DEEPEST_FOLDER} folders deep"
+            raise FitterError(problem, file=shown_path(Path(folder)), expected="move its files further up")
         folders[:] = [name for name in folders if not name.startswith(".")]
         for name in names:
             if name.casefold().endswith(_STOCK) and not name.startswith("."):

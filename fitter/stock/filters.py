@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from typing import Any
 
 from fitter.documents import nearest
@@ -18,13 +18,17 @@ _FIELDS = ("id", "kind", "count", "name", "bin", "donor", "condition", "price_ne
 
 
 class Filters(Record):
-    """What lots must be to be listed; empty where all may be. Bins and donors count by any part of them."""
+    """What lots must be to be listed; empty where all may be. Bins and donors count by any part of them.
+
+    ``set_aside`` asks for lots of which a build holds some, or for those of which none does.
+    """
 
     kind: str = ""
     bin: str = ""
     donor: str = ""
     state: str = ""
     where: tuple[Condition, ...] = ()
+    set_aside: bool | None = None
 
     def holds(self, lot: Lot) -> bool:
         """Whether a lot is of the kind, bin, donor and condition wanted."""
@@ -42,6 +46,8 @@ def filters(
     donor: str | None = None,
     state: str | None = None,
     where: Iterable[str] = (),
+    *,
+    set_aside: bool | None = None,
 ) -> Filters:
     """Filters as typed.
 
@@ -55,15 +61,19 @@ def filters(
             f"unknown condition {state[:40]!r}", field="--condition", expected=nearest(state, CONDITIONS)
         )
     conditions = tuple(condition(text, kind) for text in where)
-    return Filters(kind_key(kind or ""), bin_ or "", donor or "", (state or "").casefold(), conditions)
+    return Filters(
+        kind_key(kind or ""), bin_ or "", donor or "", (state or "").casefold(), conditions, set_aside
+    )
 
 
 def _plain(text: str) -> str:
     return " ".join(text.replace("-", " ").casefold().split())
 
 
-def chosen(lots: Iterable[Lot], wanted: Filters) -> list[tuple[Lot, Met]]:
-    """The lots that meet all, may meet all, or of which it is not known."""
+def chosen(lots: Iterable[Lot], wanted: Filters, held: Container[str] = ()) -> list[tuple[Lot, Met]]:
+    """The lots that meet all, may meet all, or of which it is not known; ``held``: ids of those set aside."""
+    if wanted.set_aside is not None:
+        lots = (lot for lot in lots if (lot.id in held) is wanted.set_aside)
     found = ((lot, all_met(wanted.where, lot)) for lot in lots if wanted.holds(lot))
     return [(lot, met) for lot, met in found if met is not Met.NO]
 

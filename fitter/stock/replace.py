@@ -11,6 +11,7 @@ import contextlib
 import os
 import shutil
 import sys
+import threading
 import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -239,14 +240,35 @@ else:
         return True
 
 
+_held: set[tuple[int, str]] = set()  # threads with the folders that they hold and need not wait for
+
+
+@contextlib.contextmanager
+def stock_locked(stock: Path) -> Iterator[None]:
+    """Hold a whole stock, file or folder, while what is written depends on all of its lots, such as a new id.
+
+    Raises:
+        FitterError: As :func:`locked`, or its folder is not there.
+    """
+    folder = stock if stock.is_dir() else Path(os.path.realpath(stock)).parent
+    with _failing_clearly(stock), locked(folder, stock):
+        yield
+
+
 @contextlib.contextmanager
 def locked(folder: Path, file: Path, patience: float = PATIENCE) -> Iterator[None]:
     """Hold a folder against other commands of this sort; the lock ends with the process, however it ends.
+
+    Held within a hold of the same folder it is the same hold.
 
     Raises:
         FitterError: Somebody else holds it for longer than ``patience`` seconds.
         OSError: There is no such folder.
     """
+    hold = threading.get_ident(), os.path.realpath(folder)
+    if hold in _held:
+        yield
+        return
     handle = _open_lock(folder)
     try:
         end = time.monotonic() + patience
@@ -256,7 +278,9 @@ def locked(folder: Path, file: Path, patience: float = PATIENCE) -> Iterator[Non
                     "another command is changing this stock", file=shown_path(file), expected="try again"
                 )
             time.sleep(_AGAIN)
+        _held.add(hold)
         yield
     finally:
+        _held.discard(hold)
         with contextlib.suppress(OSError):  # what was written is written
             os.close(handle)

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import yaml
 
-from fitter.documents import DEEPEST
+from fitter.documents import DEEPEST, utf8
 from fitter.errors import FitterError
 
 Value = str | Sequence[Mapping[str, str]]  # of a field: one text, or rails
@@ -26,7 +26,7 @@ COMMENT = "file_comment"  # what stands beside a lot as comments, where it is ca
 FieldSet = tuple[str, Sequence[str | int], str]  # a lot, the way to a field, its new value
 
 
-@dataclass
+@dataclass(slots=True)
 class Piece:
     """A node with its place, ``text[start:end]``; for blocks ``end`` is that of the last thing in it."""
 
@@ -35,8 +35,8 @@ class Piece:
     flow: bool = False
     value: str | None = None
     quoted: bool = False
-    fields: list[tuple[Piece, Piece]] = field(default_factory=list)
-    items: list[Piece] = field(default_factory=list)
+    fields: Sequence[tuple[Piece, Piece]] = ()
+    items: Sequence[Piece] = ()
 
     def of(self, name: str) -> Piece | None:
         """The value of a field."""
@@ -69,13 +69,24 @@ def pieces(text: str) -> Piece:
         FitterError: No YAML, or of a sort that is not edited (anchors, aliases).
     """
     try:
-        events = iter([e for e in yaml.parse(text, Loader=_LOADER) if isinstance(e, _PARTS)])
-        return _piece(next(events), lambda: next(events), 0)
+        events = _events(text)
+        root = _piece(next(events), events.__next__, 0)
+        for _ in events:  # what comes after it must be YAML as well
+            pass
     except (yaml.YAMLError, StopIteration) as error:
         raise FitterError("not valid YAML", expected="run `fitter stock check`") from error
+    return root
 
 
 _PARTS = (yaml.NodeEvent, yaml.CollectionEndEvent)
+
+
+def _events(text: str) -> Iterator[yaml.Event]:
+    """The events of values, one by one: a large file has too many to keep them."""
+    loader = _LOADER(text)
+    while (event := loader.get_event()) is not None:
+        if isinstance(event, _PARTS):
+            yield event
 
 
 def _piece(event: yaml.Event, following: Callable[[], yaml.Event], depth: int) -> Piece:
@@ -84,21 +95,20 @@ def _piece(event: yaml.Event, following: Callable[[], yaml.Event], depth: int) -
     start, end = _span(event)
     if isinstance(event, yaml.ScalarEvent):
         return Piece(start, end, value=event.value, quoted=event.style in ("'", '"'))
-    made = Piece(start, start, flow=isinstance(event, yaml.CollectionStartEvent) and bool(event.flow_style))
-    last: yaml.Event = following()
-    while not isinstance(last, yaml.CollectionEndEvent):
+    fields: list[tuple[Piece, Piece]] = []
+    items: list[Piece] = []
+    flow = isinstance(event, yaml.CollectionStartEvent) and bool(event.flow_style)
+    end = start
+    while not isinstance(last := following(), yaml.CollectionEndEvent):
         child = _piece(last, following, depth + 1)
         if isinstance(event, yaml.MappingStartEvent):
             value = _piece(following(), following, depth + 1)
-            made.fields.append((child, value))
+            fields.append((child, value))
             child = value
         else:
-            made.items.append(child)
-        made.end = max(made.end, child.end)
-        last = following()
-    if made.flow:
-        made.end = _span(last)[1]
-    return made
+            items.append(child)
+        end = max(end, child.end)
+    return Piece(start, _span(last)[1] if flow else end, flow, fields=fields, items=items)
 
 
 def _span(event: yaml.Event) -> tuple[int, int]:
@@ -231,6 +241,8 @@ def add_entries(text: str, top: str, entries: Sequence[Mapping[str, Value]]) -> 
     old = pieces(text).of(top)
     if old is None:
         raise FitterError(f"no `{top}:` at the top", expected=f"start the file with `{top}:`")
+    if old.fields or old.value not in (None, "", "~", "null"):
+        raise FitterError(f"`{top}:` is not a list", expected="each entry starts with `- `")
     if not old.items:
         head = text[: old.start].rstrip(" ")
         lines = newline.join(line for each in entries for line in _block(each, "  "))
@@ -349,9 +361,13 @@ def _in_line(fields: Mapping[str, Value]) -> str:
 def scalar(value: str, *, flow: bool = False, quoted: bool = False) -> str:
     """A text as YAML writes it: plain where it would be read back as it is.
 
+    Raises:
+        FitterError: It is no text that a file can hold.
+
     >>> scalar("1.4 A, measured"), scalar("1.4 A, measured", flow=True), scalar(">= 0.5 N m")
     ('1.4 A, measured', '"1.4 A, measured"', '">= 0.5 N m"')
     """
+    utf8(value)
     if quoted or not _reads_back(value, flow):
         return json.dumps(value, ensure_ascii=False)
     return value

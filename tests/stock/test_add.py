@@ -5,8 +5,11 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import os
 import shlex
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -207,3 +210,38 @@ def test_it_writes_nothing_when_stopped(
     status, _, err = run(capsys, "--ask", "--stock", str(shed))
     assert (status, err.splitlines()[-1]) == (130, "stopped")
     assert texts(shed) == before
+
+
+# ---------------------------------------------------------------- at the same time
+
+ADDER = """
+import sys
+from pathlib import Path
+from fitter.entering.add import add
+for _ in range(int(sys.argv[3])):
+    add(Path(sys.argv[1]), ["rod", "8", "mm", "300mm"], file=sys.argv[2])
+"""
+
+
+def test_two_that_add_to_two_files_of_a_folder_never_make_the_same_id(tmp_path: Path) -> None:
+    times = 15
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    adders = [
+        subprocess.Popen([sys.executable, "-c", ADDER, str(tmp_path), name, str(times)], env=environment)
+        for name in ("left.yaml", "right.yaml")
+    ]
+    assert [adder.wait(60) for adder in adders] == [0, 0]
+    assert {lot.id for lot in load_stock(tmp_path).lots} == {f"rod{n + 1}" for n in range(2 * times)}
+
+
+def test_an_id_that_a_lot_with_errors_has_is_not_given_again(tmp_path: Path) -> None:
+    file = tmp_path / "stock.yaml"
+    file.write_text("lots:\n  - {id: rod1, kind: rod, length: long}\n", encoding="utf-8")
+    assert add(file, ["rod", "8", "mm", "300mm"]).lot == "rod2"
+
+
+def test_a_folder_that_cannot_be_looked_through_gets_no_lot(tmp_path: Path) -> None:
+    """Otherwise its ids would be given again."""
+    tmp_path.joinpath(*["a"] * 60).mkdir(parents=True)
+    with pytest.raises(FitterError, match="folders deep"):
+        add(tmp_path, ["rod", "8", "mm", "300mm"])

@@ -239,3 +239,16 @@ def test_check_names_the_missing_figures_that_matter_most(capsys: pytest.Capture
     assert torque.lots == [lot.id for lot in STOCK.lots if lot.kind == "stepper motor"]
     _, out, _ = run(capsys, "check")
     assert "Missing figures that matter most:" in out
+
+
+def test_what_is_set_aside_can_be_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "a.yaml").write_text(
+        "lots:\n  - {id: r1, kind: rod, count: 4}\n  - {id: r2, kind: rod}\n", encoding="utf-8"
+    )
+    (tmp_path / "set_aside.yaml").write_text(
+        "set_aside:\n  - {name: slider, recipe: camera-slider, parts: [{role: guide, lot: r1, count: 2}]}\n",
+        encoding="utf-8",
+    )
+    for word, expected in (("--set-aside", ["r1"]), ("--not-set-aside", ["r2"])):
+        assert cli.run(["stock", "list", "--stock", str(tmp_path), word, "--json"]) == 0
+        assert [lot["id"] for lot in json.loads(capsys.readouterr().out)["lots"]] == expected
