@@ -270,7 +270,10 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
         ("zzz", "No such command 'zzz'; known: builds, donors, gaps, identify, limits, "),
         ("stock lst", "No such command 'lst'; did you mean 'list'?; see `fitter stock --help`"),
         ("stock", "Missing command; known: "),
-        ("recipe", "Missing command; known: list, show, check, new, functions, schema; see `fitter recipe --help`"),
+        (
+            "recipe",
+            "Missing command; known: list, show, check, new, functions, schema; see `fitter recipe --help`",
+        ),
         ("--nope", "No such option: --nope"),
         ("match", "Missing argument 'RECIPE'; see `fitter match --help`"),
         ("recipe show", "Missing argument 'RECIPE'; see `fitter recipe show --help`"),

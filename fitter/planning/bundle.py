@@ -17,6 +17,10 @@ and added up over the builds. Builds searched by themselves share one unit only 
 watts fit for certain; where recipes were searched as one the score counts what stays unproven. A lot of
 several supplies is several units, and none of them is shared between builds. Not guaranteed: that a plan
 is the only best one. ``optimal`` is false only where a search was stopped at its limit or by hand.
+
+What keeps the search short: a recipe that is not ready with the whole stock to itself is not ready beside
+others either; of a lot of one piece that cannot be shared there is one node for each build that may keep it;
+and recipes are searched as one only when no other node is cheaper than they would be by themselves.
 """
 
 from __future__ import annotations
@@ -25,7 +29,7 @@ import heapq
 import itertools
 import time
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 from fitter.planning.groups import Best, Conflict, Cost, Planned, best_of, conflicts
@@ -35,6 +39,8 @@ from fitter.solve.builds import State
 from fitter.solve.limits import Limit
 from fitter.solve.tables import Filters, Tables
 
+FEW = 6  # recipes up to which the hardest conflict is found by searching; it takes long for many
+SHARE = 0.9  # of the time that is for the plan itself; the rest is for what to do first
 Group: TypeAlias = tuple[str, ...]
 Caps: TypeAlias = frozenset[tuple[str, int]]
 
@@ -102,7 +108,7 @@ class Planner:
     def __post_init__(self) -> None:
         self.lots = {lot.id: lot.count for lot in self.shed.pool.lots}
         self.tables: dict[Group, Tables] = {}
-        self.ends = time.monotonic() + self.shed.limit_seconds * max(1, len(self.projects))
+        self.ends = time.process_time() + SHARE * self.shed.limit_seconds
 
     def best(self, group: Group, caps: Caps) -> Best:
         """The best of a group."""
@@ -126,18 +132,26 @@ class Planner:
             filters = Filters(without=self.shed.without, given=self.given)
             self.tables[group] = self.shed.tables().filtered(filters)
         projects = [self.projects[n] for n in group]
-        found = best_of(self.tables[group], projects, caps, limit, all_ready=self.all_ready)
+        able = {n for n in group if self._able(n)} if len(group) > 1 else None
+        found = best_of(self.tables[group], projects, caps, limit, all_ready=self.all_ready, able=able)
         self.stopped |= limit.reached
+        if found.stopped and len(group) > 1:
+            return replace(found, bound=_sum(self.best((n,), frozenset()).bound for n in group))
         return found
 
+    def _able(self, name: str) -> bool:
+        """Whether a recipe may be ready at all: it is with the whole stock, or that is not known."""
+        alone = self.best((name,), frozenset())
+        return alone.stopped or any(b.state is State.READY for b in alone.builds)
+
     def _limit(self) -> Limit:
-        left = max(0.0, min(self.shed.limit_seconds, self.ends - time.monotonic()))
+        left = max(0.0, self.ends - time.process_time())
         return Limit(self.shed.limit_nodes, left, self.shed.watcher)
 
     @property
     def out_of_time(self) -> bool:
         """Whether to end with what there is."""
-        return self.shed.watcher.stop or time.monotonic() > self.ends
+        return self.shed.watcher.stop or time.process_time() > self.ends
 
     def builds(self, node: Node) -> tuple[Planned, ...]:
         """The builds of a node, which may be in conflict."""
@@ -146,6 +160,15 @@ class Planner:
     def bound(self, node: Node) -> Cost:
         """The least that any plan of a node costs."""
         return _sum(self.best(g, caps).bound for g, caps in node.caps.items())
+
+    def at_least(self, node: Node) -> Cost:
+        """As :meth:`bound`, without a search of recipes as one: until it is made, they count by themselves."""
+        apart = frozenset[tuple[str, int]]()
+        return _sum(
+            self.best(part, caps if part == g else apart).bound
+            for g, caps in node.caps.items()
+            for part in ([g] if len(g) == 1 or caps in self.known.get(g, {}) else [(n,) for n in g])
+        )
 
     def cost(self, builds: Sequence[Planned]) -> Cost:
         """What a plan costs: each set's score once, also where recipes were searched as one."""
@@ -162,7 +185,10 @@ class Planner:
         seen = {start.key}
         best = self.one_by_one()
         while heap and heap[0][0] < self.cost(best) and not self.out_of_time:
-            _, _, node = heapq.heappop(heap)
+            expected, _, node = heapq.heappop(heap)
+            if (bound := self.bound(node)) > expected:
+                heapq.heappush(heap, (bound, next(number), node))
+                continue
             found = self.builds(node)
             against = list(conflicts(found, self.lots))
             if not against:
@@ -170,7 +196,7 @@ class Planner:
             for child in self.children(node, self.hardest(node, against)) if against else ():
                 if child.key not in seen:
                     seen.add(child.key)
-                    heapq.heappush(heap, (self.bound(child), next(number), child))
+                    heapq.heappush(heap, (self.at_least(child), next(number), child))
         waiting = bool(heap) and heap[0][0] < self.cost(best)
         left = tuple(n for n in self.projects if n not in {b.recipe for b in best})
         optimal = not self.stopped and not waiting
@@ -179,8 +205,11 @@ class Planner:
     def hardest(self, node: Node, against: Sequence[Conflict]) -> Conflict:
         """The conflict whose end costs most, whoever gives way as if nothing else were scarce.
 
-        Any would do; ending the hardest first raises the bounds soonest.
+        Any would do; ending the hardest first raises the bounds soonest. Among many recipes that is taken to be
+        the one that most of them are in.
         """
+        if len(self.projects) > FEW:
+            return max(against, key=lambda c: len(c.by) - self.lots[c.lot])
 
         def loss(conflict: Conflict) -> Cost:
             return min(self._loss(g, conflict.lot, most) for g, most in self.yielding(node, conflict))
@@ -212,16 +241,43 @@ class Planner:
         lot, by = conflict.lot, conflict.by
         self.clashes[Clash(lot, tuple(b.recipe for b in by), conflict.draws)] = None
         gives = self.yielding(node, conflict)
+        single = self.lots[lot] == 1 and len(gives) > 1
+        shareable = single and any(b.feeds_from(lot) for b in by)
+        if single and not shareable:
+            yield from (_only(node, kept, [g for g, _ in gives], lot) for kept, _ in gives)
+            return
         for group, most in gives:
             yield node.less(group, lot, most)
-        if self.lots[lot] == 1 and len(gives) > 1 and any(b.feeds_from(lot) for b in by):
+        if shareable:
             yield node.merged([group for group, _ in gives])
 
     def one_by_one(self) -> tuple[Planned, ...]:
-        """A plan without search: the recipes one after the other, each from what is left."""
+        """A plan without search: the recipes one after the other, each from what is left.
+
+        First in the order of what each costs with the whole stock; then, for half of the time at most, with
+        one after the other put first of those that lose most to others, kept where that betters the plan.
+        """
+        half = (self.ends + time.process_time()) / 2
         start = {name: self.best((name,), frozenset()) for name in self.projects}
+        order = sorted(start, key=lambda n: (not start[n].builds, start[n].bound, n))
+        plan = self._in_turn(order)
+        for name in sorted(order, key=lambda n: self._suffers(n, plan), reverse=True):
+            if self.out_of_time or time.process_time() > half or self._suffers(name, plan) <= 0:
+                break
+            other = [name, *(n for n in order if n != name)]
+            changed = self._in_turn(other)
+            if self.cost(changed) < self.cost(plan):
+                plan, order = changed, other
+        return plan
+
+    def _suffers(self, name: str, plan: Sequence[Planned]) -> float:
+        """By how much more a recipe's build scores in a plan than with the whole stock to itself."""
+        alone = self.best((name,), frozenset()).bound[2]
+        return next((b.build.score - alone for b in plan if b.recipe == name), 0.0)
+
+    def _in_turn(self, order: Sequence[str]) -> tuple[Planned, ...]:
         left, made = dict(self.lots), list[Planned]()
-        for name in sorted(start, key=lambda n: (not start[n].builds, start[n].bound, n)):
+        for name in order:
             caps = frozenset((lot, n) for lot, n in left.items() if n < self.lots[lot])
             found = () if self.out_of_time else self.best((name,), caps).builds
             for build in found:
@@ -229,6 +285,13 @@ class Planner:
                 for lot, (taken, _) in build.used.items():
                     left[lot] -= taken
         return tuple(made)
+
+
+def _only(node: Node, kept: Group, users: Sequence[Group], lot: str) -> Node:
+    """One of several groups may keep a lot of one piece."""
+    for group in users:
+        node = node if group == kept else node.less(group, lot, 0)
+    return node
 
 
 def _sum(costs: Iterator[Cost]) -> Cost:

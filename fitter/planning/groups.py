@@ -7,7 +7,7 @@ rails and whole units are then judged over all of them by the same checks as wit
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -141,19 +141,23 @@ def best_of(
     limit: Limit,
     *,
     all_ready: bool = False,
+    able: Collection[str] | None = None,
 ) -> Best:
     """The best of one group within caps on pieces: most of them ready, then least sum of scores.
 
     Of several recipes every choice of those that are to be ready is searched, the largest first, each with
     their roles filled from stock and their checks bound to fit; one alone is ready where its score is least.
     With ``all_ready`` there is nothing else than all of them ready, given what the tables say is given.
+    ``able`` names those that are ready with the whole stock to themselves: no others are among more.
     """
     together = joined(projects)
+    marked = list(zip(projects, _marks(projects), strict=True))
+    hopeful = [(p, mark) for p, mark in marked if all_ready or able is None or p.recipe.name in able]
     fewest = len(projects) if all_ready else 0
-    for ready in range(len(projects) if len(projects) > 1 else fewest, fewest - 1, -1):
+    for ready in range(len(hopeful) if len(projects) > 1 else fewest, fewest - 1, -1):
         found = [
             each
-            for chosen in itertools.combinations(zip(projects, _marks(projects), strict=True), ready)
+            for chosen in itertools.combinations(hopeful, ready)
             if (each := next(ranked_builds(together, _share(tables, caps, chosen), limit), None)) is not None
         ]
         if limit.reached:

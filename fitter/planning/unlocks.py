@@ -22,7 +22,7 @@ from fitter.solve.variants import any_build
 from fitter.stock.files import Stock
 from fitter.stock.lots import Lot
 
-SECONDS = 6.0  # for all steps together, beside the time for the plan
+SECONDS = 3.0  # of computing, for all steps together, beside the time for the plan
 
 
 class Replanning:
@@ -32,12 +32,12 @@ class Replanning:
         self.planner = planner
         self.shed = planner.shed
         self.ready = sorted(b.recipe for b in plan.builds if b.state is State.READY)
-        self.ends = time.monotonic() + min(SECONDS, self.shed.limit_seconds)
+        self.ends = time.process_time() + min(SECONDS, self.shed.limit_seconds)
 
     @property
     def late(self) -> bool:
         """Whether the time for trying steps is used up."""
-        return self.shed.watcher.stop or time.monotonic() > self.ends
+        return self.shed.watcher.stop or time.process_time() > self.ends
 
     @property
     def large(self) -> bool:
@@ -65,7 +65,7 @@ class Replanning:
 
     def _besides(self, shed: Shed, pieces: int, bought: Lot | None = None) -> list[str]:
         given = [bought.id] if bought else []
-        shed.limit_seconds = max(0.0, self.ends - time.monotonic())
+        shed.limit_seconds = max(0.0, self.ends - time.process_time())
         may = {n: p for n, p in self._within_reach(1 if bought else 0) if self._alone(shed, n, p, given)}
         if len(may) <= len(self.ready):
             return []

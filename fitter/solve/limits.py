@@ -46,7 +46,8 @@ class Watcher:
 class Limit:
     """Where a search gives up; reaching it is never taken for 'none exists'.
 
-    One limit may serve several searches one after the other: they share its nodes and its time.
+    One limit may serve several searches one after the other: they share its nodes and its time, which is
+    processor time of this process: a busy machine takes longer but finds no less.
     """
 
     nodes: int = 200_000
@@ -56,7 +57,7 @@ class Limit:
     used: int = 0
     variants: int = 0
     best: float | None = None
-    _started: float = field(default_factory=time.monotonic)
+    _started: float = field(default_factory=time.process_time)
     _looked: float = field(default_factory=time.monotonic)
 
     @property
@@ -70,15 +71,15 @@ class Limit:
         if now - self._looked >= BETWEEN_LOOKS:
             self._looked = now
             self.watcher.look(Progress(self.variants, self.used, self.best))
-        self.stopped_by = self._end(now)
+        self.stopped_by = self._end()
         return 0 if self.stopped_by else min(self.nodes - self.used, AT_ONCE)
 
-    def _end(self, now: float) -> StoppedBy | None:
+    def _end(self) -> StoppedBy | None:
         if self.watcher.stop:
             return "interrupt"
         if self.used >= self.nodes:
             return "nodes"
-        return "seconds" if now - self._started > self.seconds else None
+        return "seconds" if time.process_time() - self._started > self.seconds else None
 
     def note(self, score: float) -> None:
         """A set of that score was found."""

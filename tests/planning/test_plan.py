@@ -9,6 +9,7 @@ import functools
 import itertools
 import math
 import random
+import time
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -405,3 +406,14 @@ def test_what_builds_contend_for_is_said_in_plain_words(
     text = " ".join(capsys.readouterr().out.split())
     assert "left and right cannot all draw on unit: together they take more than it gives for certain" in text
     assert "No plan is better: proved." in text
+
+
+def test_a_plan_of_more_recipes_than_can_be_proved_keeps_to_its_time() -> None:
+    shed = Shed.open(Path(__file__).parents[2] / "inventory_examples" / "small_box.yaml")
+    shed.limit_seconds = 2.0
+    begun = time.process_time()
+    answer = plan(shed)
+    assert time.process_time() - begun < 3 * shed.limit_seconds  # a search begun is ended a little later
+    assert (answer.optimal, answer.outcome) == (False, "stopped")
+    assert {b.recipe for b in answer.builds} | set(answer.left_out) == set(shed.recipes)
+    assert len(answer.builds) > 1
