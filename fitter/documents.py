@@ -116,6 +116,18 @@ def one_line(text: str) -> str:
     return visible(" ".join(text.split()))
 
 
+def is_there(path: Path) -> bool:
+    """Whether there is a file or folder of this name.
+
+    Raises:
+        FitterError: The system cannot tell: a name too long, a folder that is closed.
+    """
+    try:
+        return path.exists()
+    except OSError as error:
+        raise FitterError(f"cannot be read: {error.strerror or error}", file=shown_path(path)) from error
+
+
 def read_bytes(file: Path) -> bytes:
     """The whole of a file.
 

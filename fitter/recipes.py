@@ -13,7 +13,19 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from fitter.advice.data import cautions
-from fitter.documents import Bad, Fields, Items, Node, Text, line_of, nearest, one_line, read_yaml, shown_path
+from fitter.documents import (
+    Bad,
+    Fields,
+    Items,
+    Node,
+    Text,
+    is_there,
+    line_of,
+    nearest,
+    one_line,
+    read_yaml,
+    shown_path,
+)
 from fitter.errors import FitterError, FitterErrors
 from fitter.expressions import CALLS, names_in
 from fitter.functions import FUNCTIONS, Function, Principle, Sketch
@@ -89,10 +101,10 @@ def recipe_files(path: Path) -> list[Path]:
     Raises:
         FitterError: There is nothing there, or it cannot be read.
     """
+    if not is_there(path):
+        remedy = "name a file or folder with --recipes"
+        raise FitterError("no such recipes", file=shown_path(path), expected=remedy)
     if not path.is_dir():
-        if not path.exists():
-            remedy = "name a file or folder with --recipes"
-            raise FitterError("no such recipes", file=shown_path(path), expected=remedy)
         return [path]
     try:
         found = sorted(p for p in path.iterdir() if p.suffix in (".yaml", ".yml") and p.name[0] != ".")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -69,25 +68,11 @@ def _write(output: Path, answer: SheetAnswer) -> None:
     Raises:
         FitterError: The file cannot be written.
     """
+    from fitter.outputs import write_output
     from fitter.show.sheet import page
 
-    text = page(answer)
-    try:
-        _replace(Path(os.path.realpath(output)), text)
-    except (OSError, ValueError) as error:
-        problem = f"cannot write {visible(str(output))}: {getattr(error, 'strerror', None) or error}"
-        raise FitterError(problem, field="-o", expected="a file that can be written") from error
+    write_output(output, page(answer), "-o")
     which = (
         f"set {answer.number}, {answer.state}" if answer.number else "the nearest set, which does not pass"
     )
     print(f"wrote {visible(str(output))}: {answer.title}, {which}", file=sys.stderr)
-
-
-def _replace(file: Path, text: str) -> None:
-    spare = file.with_name(f".{file.name}.{os.getpid()}.tmp")
-    try:
-        spare.write_text(text, encoding="utf-8", newline="")
-        os.replace(spare, file)
-    except BaseException:
-        spare.unlink(missing_ok=True)
-        raise

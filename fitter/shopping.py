@@ -16,6 +16,7 @@ from pydantic import Field
 from fitter import words
 from fitter.errors import FitterError
 from fitter.models import Answer, GapsAnswer, LimitAnswer
+from fitter.outputs import write_output
 
 SUFFIXES = (".md", ".csv", ".json")
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")  # with which spreadsheets begin a formula, or might
@@ -143,12 +144,7 @@ def write(path: Path, lines: list[ShoppingLine]) -> str:
     """
     check_name(path)
     text = {".md": as_markdown, ".csv": as_csv, ".json": as_json}[path.suffix.casefold()](lines)
-    done = "Replaced" if path.exists() else "Wrote"
-    try:
-        path.write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        problem = f"cannot write {path}: {error.strerror}"
-        raise FitterError(problem, field="--shopping", expected="a file that can be written") from error
+    done = "Replaced" if write_output(path, text, "--shopping") else "Wrote"
     return f"{done} {path}: {len(lines)} {'thing' if len(lines) == 1 else 'things'} to buy"
 
 

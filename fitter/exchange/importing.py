@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from fitter.documents import Fields, Items, Node, Text, one_line, read_bytes, shown_path
+from fitter.documents import Fields, Items, Node, Text, is_there, one_line, read_bytes, shown_path
 from fitter.entering.lexicon import kind_words
 from fitter.entering.places import free_id
 from fitter.errors import FitterError, FitterErrors
@@ -28,7 +28,6 @@ from fitter.stock.files import (
     SET_ASIDE,
     State,
     is_begun,
-    is_there,
     read_entries,
     state_of,
     stock_files,

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from fitter import words
-from fitter.documents import nearest
+from fitter.documents import nearest, shown_path
 from fitter.errors import FitterError
 from fitter.kinds import kind_key
 from fitter.labels.models import LabelAnswer, LabelsAnswer
 from fitter.labels.page import page, sheets_of
 from fitter.listings import LotAnswer, RatingAnswer, list_stock
 from fitter.measuring.dates import measured_on
+from fitter.outputs import write_output
 from fitter.stock.files import Stock
 
 MOST = 5  # ratings on a label
@@ -45,19 +46,17 @@ def labels(stock: Stock, file: Path, lots: Sequence[str] | None = None) -> Label
         FitterError: A lot that is not in stock; a file that is no page or cannot be written.
     """
     if file.suffix.lower() not in (".html", ".htm"):
-        raise FitterError(f"cannot write {file}", field="-o", expected="a name that ends in .html")
+        raise FitterError(
+            f"cannot write {shown_path(file)}", field="-o", expected="a name that ends in .html"
+        )
     known = {lot.id: lot for lot in list_stock(stock).lots}
     for lot in lots or ():
         if lot not in known:
             raise FitterError(f"no lot {lot!r} in stock", field="LOT", expected=nearest(lot, known))
     notes = {lot.id: lot.note for lot in stock.lots}
     made = [_label(known[lot], notes[lot]) for lot in dict.fromkeys(lots or known)]
-    try:
-        file.write_text(page(made), encoding="utf-8")
-    except OSError as error:
-        problem = f"cannot write {file}: {error.strerror}"
-        raise FitterError(problem, field="-o", expected="a file in a folder that is there") from error
-    return LabelsAnswer(file=str(file), sheets=sheets_of(len(made)), labels=made)
+    write_output(file, page(made), "-o")
+    return LabelsAnswer(file=shown_path(file), sheets=sheets_of(len(made)), labels=made)
 
 
 def _label(lot: LotAnswer, note: str) -> LabelAnswer:

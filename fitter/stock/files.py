@@ -18,6 +18,7 @@ from fitter.documents import (
     Items,
     Node,
     Text,
+    is_there,
     line_of,
     nearest,
     one_line,
@@ -195,18 +196,6 @@ def stock_files(path: Path) -> list[Path]:
         remedy = "put a .yaml or .csv file of lots there"
         raise FitterError("no stock file in this folder", file=shown_path(path), expected=remedy)
     return found
-
-
-def is_there(path: Path) -> bool:
-    """Whether there is a file or folder of this name.
-
-    Raises:
-        FitterError: The system cannot tell: a name too long, a folder that is closed.
-    """
-    try:
-        return path.exists()
-    except OSError as error:
-        raise FitterError(f"cannot be read: {error.strerror or error}", file=shown_path(path)) from error
 
 
 def is_begun(path: Path) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import re
 import resource
+import signal
 import subprocess
 import sys
 import time
@@ -357,6 +358,50 @@ def as_nobody(words: list[str], output: Path) -> tuple[int, str]:
             os._exit(status & 255)
     status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
     return status, output.read_text(encoding="utf-8")
+
+
+OUTPUTS = {
+    "sheet": ["sheet", "drawer-rails", "-o", "{}/x.html"],
+    "labels": ["stock", "labels", "-o", "{}/x.html"],
+    "shopping": ["gaps", "drawer-rails", "--limit-seconds", "1", "--shopping", "{}/x.md"],
+    "export": ["stock", "export", "{}/x.csv"],
+}
+
+
+@pytest.mark.parametrize("command", OUTPUTS)
+def test_only_a_file_is_ever_replaced_and_by_all_of_the_new_one(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stock = tmp_path / "stock.yaml"
+    stock.write_text(GOOD, encoding="utf-8")
+    out = tmp_path / "out"
+    out.mkdir()
+    words = [word.format(out) for word in OUTPUTS[command]]
+    target = Path(words[-1])
+    os.mkfifo(target)
+    assert cli.run([*words, "--stock", str(stock)]) == 2
+    assert target.is_fifo()
+    assert "not a file" in capsys.readouterr().err
+    target.unlink()
+    target.mkdir()
+    assert cli.run([*words, "--stock", str(stock)]) == 2
+    target.rmdir()
+    real = tmp_path / ("real" + target.suffix)
+    real.write_text("old", encoding="utf-8")
+    target.symlink_to(real)
+    child = os.fork()
+    if child == 0:  # a disk on which there is room for three bytes more, as the kernel sees it
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (3, 3))
+        with open(os.devnull, "w") as sys.stdout:
+            sys.stderr = sys.stdout
+            os._exit(cli.run([*words, "--stock", str(stock)]))
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 2
+    assert real.read_text(encoding="utf-8") == "old"
+    assert sorted(os.listdir(out)) == [target.name]
+    assert cli.run([*words, "--stock", str(stock)]) == 0
+    assert target.is_symlink()
+    assert len(real.read_text(encoding="utf-8")) > 3
 
 
 # ---------------------------------------------------------------- what is large, and what is odd but right
