@@ -314,12 +314,13 @@ class _Reader:
     def _principles(self, place: str, function: Function, fields: Fields) -> tuple[Principle, ...]:
         node = fields.get("principles")
         if node is None or (isinstance(node, Text) and not node.text):
-            return tuple(function.principles.values())
+            return tuple(p for p in function.principles.values() if not p.lacks(fields))
         chosen = {}
         for word in node if isinstance(node, Items) else [node]:
             text = word.text if isinstance(word, Text) else ""
             if text in function.principles:
                 chosen[text] = function.principles[text]
+                self._lacking(f"{place}.principles", word, chosen[text].lacks(fields))
             else:
                 remedy = nearest(text, function.principles)
                 problem = FitterError(f"{function.name} has no principle {text[:40]!r}", expected=remedy)
@@ -328,6 +329,11 @@ class _Reader:
             remedy = "leave `principles` out to allow all of them"
             self.wrong(f"{place}.principles", node, FitterError("no principle is left", expected=remedy))
         return tuple(chosen.values())
+
+    def _lacking(self, place: str, word: Node, lacking: tuple[str, ...]) -> None:
+        for name in lacking:
+            remedy = f"`{name}: ...`, the name of another function"
+            self.wrong(place, word, FitterError(f"this way needs {name!r}", expected=remedy))
 
     # ------------------------------------------------------------ what holds between the parts
 

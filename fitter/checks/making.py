@@ -18,6 +18,7 @@ SPIN_SAFETY = 1.25  # torque to spare where nothing is lost by slowing down; com
 BOARD_EFFICIENCY = Interval(0.6, 0.85)  # brushless motor with its board; common practice, no source
 FAN_EFFICIENCY = Interval(0.2, 0.5)  # shaft over electrical power of small fans; common practice, no source
 FAN_CURVE = Interval(0.7, 1.1)  # true curves over a straight line; common practice, no source
+COOLING_SHARE = 0.8  # of its voltage that a fan on a heat sink wants; common practice, no source
 SWITCH_SPARE = 1.25  # current a switch carries over what is drawn; common practice, no source
 CONVERTER_EFFICIENCY = Interval(0.85, 0.95)  # step-down converters; common practice, no source
 CONVERTER_DROP = (
@@ -173,6 +174,21 @@ class Flow(Check):
         return (
             f"against {against}, from free flow and the pressure at no flow; true curves dip below the line"
         )
+
+
+class FanCools(Check):
+    """A fan on a heat sink runs near its own voltage: slower, it cools less than the sink's figure says."""
+
+    name = "voltage of the fan"
+    quantity = "voltage"
+    rail: Rail
+    fan: RoleName
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_least(parts[self.fan]["voltage"] * COOLING_SHARE, self.rail.low(parts))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"{COOLING_SHARE:.0%} of its own: slower, it cools less than the sink's figure says"
 
 
 class SwitchLoad(Check):
@@ -370,6 +386,15 @@ def flow_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         rail = rail_of(graph, node) if "flow" in data else None
         if rail is not None:
             yield Flow(rail, node, data["flow"], data["pressure"], data["in_row"], data["beside"])
+
+
+@finder
+def cooling_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
+    """Fans on heat sinks."""
+    for node, data in graph.nodes(data=True):
+        rail = rail_of(graph, node) if data.get("cools") else None
+        if rail is not None:
+            yield FanCools(rail, node)
 
 
 @finder

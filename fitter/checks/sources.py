@@ -40,7 +40,7 @@ class DemandConsumer(Reader):
 
 
 class RailWithin(Check):
-    """A fixed rail stays within its tolerance, loaded and not."""
+    """A fixed rail stays within its tolerance under full load."""
 
     name = "voltage of the rail"
     quantity = "voltage"
@@ -49,13 +49,27 @@ class RailWithin(Check):
     tolerance: float
 
     def judge(self, parts: Parts) -> Judgement:
-        low = at_least(self.voltage * (1 - self.tolerance), self.rail.low(parts))
-        high = at_most(self.voltage * (1 + self.tolerance), self.rail.high(parts))
-        return Judgement(low.need, low.have, low.margin.minimum(high.margin))
+        return at_least(self.voltage * (1 - self.tolerance), self.rail.low(parts))
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
-        at = show(self.voltage, "voltage")
-        return f"{at} within {self.tolerance:.0%}, under full load and without"
+        return f"{show(self.voltage, 'voltage')} within {self.tolerance:.0%} under full load"
+
+
+class RailWithoutLoad(Check):
+    """A fixed rail stays within its tolerance without load."""
+
+    name = "voltage of the rail without load"
+    quantity = "voltage"
+    sense = "at most"
+    rail: Rail
+    voltage: float
+    tolerance: float
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_most(self.voltage * (1 + self.tolerance), self.rail.high(parts))
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"{show(self.voltage, 'voltage')} within {self.tolerance:.0%} without load"
 
 
 class RailRipple(Check):
@@ -102,6 +116,19 @@ class ConverterCurrent(Check):
         return at_least(self.amps, parts[self.converter]["current"])
 
 
+class ConverterRipple(Check):
+    """Ripple that a converter leaves at its output, whatever the rail in front of it has."""
+
+    name = "ripple of the converter"
+    quantity = "voltage"
+    sense = "at most"
+    converter: RoleName
+    ripple: float
+
+    def judge(self, parts: Parts) -> Judgement:
+        return at_most(self.ripple, parts[self.converter]["ripple"])
+
+
 class FuseHolds(Check):
     """A fuse carries the current for hours."""
 
@@ -133,6 +160,23 @@ class FuseBlows(Check):
 
     def sentence(self, parts: Parts, judgement: Judgement) -> str:
         return f"at most what the rail gives, and {LARGEST_FUSE:g} times what may be drawn"
+
+
+class FuseBehind(Check):
+    """A fuse behind a converter blows before the converter gives up or the leads get hot."""
+
+    name = "fuse blows"
+    quantity = "current"
+    converter: RoleName
+    fuse: RoleName
+    amps: float
+
+    def judge(self, parts: Parts) -> Judgement:
+        most = parts[self.converter]["current"].minimum(self.amps * LARGEST_FUSE)
+        return at_least(parts[self.fuse]["rated_current"], most)
+
+    def sentence(self, parts: Parts, judgement: Judgement) -> str:
+        return f"at most what the converter gives, and {LARGEST_FUSE:g} times what may be drawn"
 
 
 class UnderTest(Reader):
@@ -298,14 +342,18 @@ def fixed_rail_checks(graph: nx.DiGraph[str]) -> Iterator[Check]:
         rail = rail_of(graph, node)
         if rail is not None and "fuse" in kinds(graph, node):
             yield RailWithin(rail, volts, tolerance)
+            yield RailWithoutLoad(rail, volts, tolerance)
             yield RailRipple(rail, ripple)
             yield FuseHolds(node, amps)
             yield FuseBlows(rail, node, amps)
         elif rail is not None:
             yield ConverterOutput(rail, node, volts)
             yield ConverterCurrent(node, amps)
-    for _, fuse, data in links(graph, "fused by"):
-        yield FuseHolds(fuse, float(str(data["amps"])))
+            yield ConverterRipple(node, ripple)
+    for converter, fuse, data in links(graph, "fused by"):
+        amps = float(str(data["amps"]))
+        yield FuseHolds(fuse, amps)
+        yield FuseBehind(converter, fuse, amps)
 
 
 @finder

@@ -215,7 +215,8 @@ class Steps:
                 eased = replace(function, arguments={**function.arguments, name: easy})
                 yield from self._given_up(function, eased, name)
             others = FUNCTIONS[function.principles[0].function].principles.values()
-            ways = tuple(p for p in others if p not in function.principles)
+            named = {name for name, value in function.arguments.items() if value}
+            ways = tuple(p for p in others if p not in function.principles and not p.lacks(named))
             if ways:
                 yield from self._given_up(function, replace(function, principles=ways), "principles")
 

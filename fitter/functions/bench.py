@@ -19,6 +19,7 @@ function(
     current=Argument("current", help="that may be drawn for hours"),
     tolerance=Argument("ratio", "0.05", "share that the voltage may be off, either way"),
     ripple=Argument("voltage", "150 mV", "peak to peak allowed"),
+    power=Argument(REFERENCE, "", "another rail, for the way that has its converter behind that one"),
 )
 
 
@@ -35,6 +36,7 @@ def as_it_is(sketch: Sketch, a: Arguments) -> None:
         "fuse", "fuse", about="fuse", posts=_posts(a), consumer=lambda role: DemandConsumer(role, amps)
     )
     sketch.link("power", supply, fuse)
+    sketch.terminal("out", supply)
 
 
 @principle(
@@ -42,8 +44,26 @@ def as_it_is(sketch: Sketch, a: Arguments) -> None:
 )
 def converted(sketch: Sketch, a: Arguments) -> None:
     """Any voltage from one brick."""
-    volts, amps = figure(a, "voltage"), figure(a, "current")
     supply = sketch.role("supply", *RAIL_KINDS, about="supply in front of the converter", makes_rail=True)
+    sketch.link("power", supply, _behind(sketch, a))
+    sketch.terminal("out", supply)
+
+
+@principle(
+    "fixed_rail",
+    "converter on another rail",
+    "step-down converter behind a rail that is there, and a fuse",
+    noise="silent",
+    needs=("power",),
+)
+def shared(sketch: Sketch, a: Arguments) -> None:
+    """One supply for all voltages."""
+    fed(sketch, a, _behind(sketch, a))
+
+
+def _behind(sketch: Sketch, a: Arguments) -> str:
+    """Converter and fuse; gives the converter's role, which wants a rail."""
+    volts, amps = figure(a, "voltage"), figure(a, "current")
     converter = sketch.role(
         "converter",
         "buck converter",
@@ -53,8 +73,8 @@ def converted(sketch: Sketch, a: Arguments) -> None:
         consumer=lambda role: SetConsumer(role, volts * amps),
     )
     fuse = sketch.role("fuse", "fuse", about="fuse")
-    sketch.link("power", supply, converter)
     sketch.link("fused by", converter, fuse, amps=amps)
+    return converter
 
 
 function(
@@ -102,6 +122,7 @@ def blown(sketch: Sketch, a: Arguments) -> None:
         about="fan of the heat sink",
         windowed=True,
         consumer=lambda role: RatedConsumer(role, "current"),
+        cools=True,
     )
     fed(sketch, a, fan)
 

@@ -76,9 +76,14 @@ def panel_meter(sketch: Sketch, a: Arguments) -> None:
     fed(sketch, a, part)
 
 
-@principle("meter", "display on the controller", "display that the controller writes on", noise="silent")
+@principle(
+    "meter",
+    "display on the controller",
+    "display that the controller writes on",
+    noise="silent",
+    needs=("control",),
+)
 def display(sketch: Sketch, a: Arguments) -> None:
     """The controller measures through a divider and a shunt."""
     part = sketch.role("display", "display", about="character or graphic display")
-    if a["control"]:
-        sketch.link("shows", (str(a["control"]), "board"), part)
+    sketch.link("shows", (str(a["control"]), "board"), part)

@@ -44,15 +44,20 @@ def converter(sketch: Sketch, a: Arguments) -> None:
     sketch.link("heats", part, wire, hot=hot)
 
 
-@principle("heat_wire", "pulses", "transistor that pulses the rail onto the wire", noise="silent")
+@principle(
+    "heat_wire",
+    "pulses",
+    "transistor that pulses the rail onto the wire",
+    noise="silent",
+    needs=("control",),
+)
 def pulses(sketch: Sketch, a: Arguments) -> None:
     """Where the rail is well above the wire's voltage; the supply must stand the pulses."""
     wire, hot = _wire(sketch, a, consumer=lambda role: PulseConsumer(HotWire(role, *_asked(a))))
     switch = sketch.role("switch", "transistor switch", about="transistor that pulses")
     fed(sketch, a, wire)
     sketch.link("heats", switch, wire, hot=hot)
-    if a["control"]:
-        sketch.link("signal", (str(a["control"]), "board"), switch)
+    sketch.link("signal", (str(a["control"]), "board"), switch)
 
 
 def _asked(a: Arguments) -> tuple[float, float]:

@@ -8,7 +8,7 @@ afterwards by walking the links; a principle lists none.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from typing import Any
 
 import networkx as nx
@@ -42,13 +42,21 @@ NOISE = ("silent", "quiet", "audible", "loud")  # across a room: nothing, a hum,
 
 
 class Principle(Record):
-    """One way to realise a function; ``noise`` is one of :data:`NOISE` (common practice, no source)."""
+    """One way to realise a function; ``noise`` is one of :data:`NOISE` (common practice, no source).
+
+    ``needs`` names references to other functions without which this way makes no sense.
+    """
 
     function: str
     name: str
     about: str
     build: Builder
     noise: str = ""
+    needs: tuple[str, ...] = ()
+
+    def lacks(self, given: Collection[str]) -> tuple[str, ...]:
+        """Arguments that this way needs and that are not among the given."""
+        return tuple(n for n in self.needs if n not in given)
 
     def sketch(self, name: str, arguments: Arguments) -> Sketch:
         """Roles and links of a function of this name, done this way."""
@@ -77,11 +85,13 @@ def function(name: str, about: str, **arguments: Argument) -> Function:
     return FUNCTIONS[name]
 
 
-def principle(of: str, name: str, about: str, noise: str = "") -> Callable[[Builder], Builder]:
+def principle(
+    of: str, name: str, about: str, noise: str = "", needs: tuple[str, ...] = ()
+) -> Callable[[Builder], Builder]:
     """Register a principle of a function."""
 
     def add(build: Builder) -> Builder:
-        FUNCTIONS[of].principles[name] = Principle(of, name, about, build, noise)
+        FUNCTIONS[of].principles[name] = Principle(of, name, about, build, noise, needs)
         return build
 
     return add

@@ -218,6 +218,13 @@ register(
                 "voltage", "0.8..5 V", "", minutes=2, window=True, plausible_high="5..35 V"
             ),
             "current": Spec("current", "0.5..15 A", "honest figure, about 60 % of the print", minutes=10),
+            "ripple": Spec(
+                "voltage",
+                "10..150 mV",
+                "peak to peak at its output",
+                minutes=5,
+                how="Scope, or AC range behind a capacitor, at full load.",
+            ),
         },
         derive_offers=lambda lot, r: [
             Offer("", "", {**r, **{new: r[old] for new, old in _AS_CONSUMER.items()}}, sources=_AS_CONSUMER)

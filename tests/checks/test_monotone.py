@@ -51,7 +51,9 @@ def _inclined(demands: Demands, angle: float) -> Demands:
 
 READ_THE_TROUGH = (
     "CoilVoltage",
+    "ConverterOutput",
     "DCTorque",
+    "FanCools",
     "FanSpeed",
     "Flow",
     "HeatVoltage",
@@ -87,8 +89,11 @@ EASIER = {
     ("watts", "HeatTurnedDown"),
     ("room", "HeatCurrent"),  # of a longer wire at the same power
     # a fixed voltage is to be met, not exceeded; at the same power it takes less current
-    *(("output voltage", each) for each in ("RailWithin", "ConverterOutput", "ConverterCurrent")),
-    ("range", "FuseBlows"),  # a larger current takes a larger fuse
+    *(
+        ("output voltage", each)
+        for each in ("RailWithin", "RailWithoutLoad", "ConverterOutput", "ConverterCurrent")
+    ),
+    *(("range", each) for each in ("FuseBlows", "FuseBehind")),  # a larger current takes a larger fuse
     # both ends of a curve of constant power move along it
     *((each, "LoadArea") for each in ("output voltage", "range", "watts")),
 }

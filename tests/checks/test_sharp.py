@@ -64,7 +64,9 @@ RECTIFIED_BANDS = {
 }
 READ_THE_TROUGH = (
     "CoilVoltage",
+    "ConverterOutput",
     "DCTorque",
+    "FanCools",
     "FanSpeed",
     "Flow",
     "HeatVoltage",
