@@ -82,12 +82,16 @@ HARDER = {
 
 
 # No gaps: a longer move speeds up and slows down less often, which cools the motor.
-# And a wire that must be hotter needs a converter turned down less far.
+# And a wire that must be hotter or longer needs a converter turned down less far; and a rectifier sags under
+# more current, which leaves less across a transistor behind it.
+LESS_CURRENT = ("HeatTurnedDown", "HeatCurrent", "RailCurrent", "SharedUnit", "SharedRail", "RunTime")
 EASIER = {
     ("travel", "MotorHeat"),
     ("travel", "BridgeHours"),
     ("watts", "HeatTurnedDown"),
-    ("room", "HeatCurrent"),  # of a longer wire at the same power
+    # a longer wire at the same power draws less
+    *(("room", each) for each in LESS_CURRENT),
+    *(("range", each) for each in ("JunctionHeat", "RegulatorHeat", "SafeArea")),
     # a fixed voltage is to be met, not exceeded; at the same power it takes less current
     *(
         ("output voltage", each)

@@ -35,6 +35,7 @@ MODEL_BANDS = {
     "DCTorque": 1.7,
     "BridgeHours": 1.7,
     "CouplerLoad": 1.7,
+    "ReductionTorque": 1.7,
     "ScrewBuckling": 2.45,  # core of a thread, to the fourth
     "ScrewWhip": np.inf,  # unproven where the thread slides faster than tables of friction go
     "ToothStrength": np.inf,  # unproven below the fewest teeth of the table
@@ -45,7 +46,7 @@ MODEL_BANDS = {
     "RunTime": np.inf,
     "Drift": 5.0,
     "GeneratorPower": np.inf,  # unproven where a rail lies high up on the EMF
-    "LoadHeat": 1.75,
+    "LoadHeat": np.inf,  # washer, and what a fan takes off a sink
     "LoadArea": np.inf,
     "FanTorque": 2.5,
     "Flow": 1.6,
