@@ -18,7 +18,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fitter import cli
+from fitter.entering.add import add
 from fitter.errors import FitterError, FitterErrors
+from fitter.exchange import importing
 from fitter.exchange.headings import heading
 from fitter.exchange.importing import import_sheet
 from fitter.exchange.models import ImportAnswer
@@ -378,3 +380,25 @@ def test_ten_times_the_rows_take_about_ten_times_as_long(tmp_path: Path) -> None
         return time.process_time() - begun
 
     assert seconds(2000) < 40 * seconds(200)
+
+
+def test_a_lot_that_came_into_another_file_meanwhile_is_not_doubled(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its id may be one that a row is about to get."""
+    (tmp_path / "box").mkdir()
+    (tmp_path / "box" / "a.yaml").write_text(STOCK, encoding="utf-8")
+    (tmp_path / "rods.csv").write_text("kind;length [mm]\nrod;30\n", encoding="utf-8")
+    wait = importing.stock_locked
+
+    def slow(stock: Path) -> contextlib.AbstractContextManager[None]:
+        monkeypatch.undo()
+        add(stock, ["rod", "8", "mm", "300mm"], file="b.yaml")
+        return wait(stock)
+
+    monkeypatch.setattr(importing, "stock_locked", slow)
+    with pytest.raises(FitterError, match="by another program meanwhile"):
+        import_sheet(tmp_path / "rods.csv", tmp_path / "box", write=True)
+    assert sorted(lot.id for lot in load_stock(tmp_path / "box").lots) == ["m1", "p1", "rod1"]
+    import_sheet(tmp_path / "rods.csv", tmp_path / "box", write=True)
+    assert sorted(lot.id for lot in load_stock(tmp_path / "box").lots) == ["m1", "p1", "rod1", "rod2"]

@@ -318,9 +318,7 @@ def test_what_may_not_be_read_is_refused(what: str, tmp_path: Path) -> None:
     (tmp_path / "other" / "a.yaml").write_text(GOOD, encoding="utf-8")
     (box / "a.yaml").write_text(GOOD, encoding="utf-8")
     closed = {"file": box / "a.yaml", "folder": box, "folder around it": box.parent}[what]
-    for part in (tmp_path, *tmp_path.parents):
-        if part.stat().st_uid == os.geteuid() and part != Path("/"):
-            part.chmod(part.stat().st_mode | 0o055)
+    reachable(tmp_path)
     asked = [
         (command, places(tmp_path, COMMANDS[command]))
         for command in ("list", "check", "add", "record", "import")
@@ -341,19 +339,35 @@ def test_what_may_not_be_read_is_refused(what: str, tmp_path: Path) -> None:
     assert (box / "a.yaml").read_text(encoding="utf-8") == GOOD
 
 
+def reachable(folder: Path) -> None:
+    """Let other users come to a folder."""
+    for part in (folder, *folder.parents):
+        if part.stat().st_uid == os.geteuid() and part != Path("/"):
+            part.chmod(part.stat().st_mode | 0o055)
+
+
 def as_nobody(words: list[str], output: Path) -> tuple[int, str]:
     """Status and words of a command of another user, whom file rights keep out where they do not root."""
+
+    def work() -> int:
+        if os.geteuid() == 0:
+            os.setgroups([])
+            os.setgid(65534)
+            os.setuid(65534)
+        return cli.run(words)
+
+    return in_child(work, output)
+
+
+def in_child(work: Callable[[], int], output: Path) -> tuple[int, str]:
+    """Status and words of a command in a process of its own."""
     child = os.fork()
     if child == 0:
         status = -1
         try:
             with output.open("w", encoding="utf-8") as sys.stdout:
                 sys.stderr = sys.stdout
-                if os.geteuid() == 0:
-                    os.setgroups([])
-                    os.setgid(65534)
-                    os.setuid(65534)
-                status = cli.run(words)
+                status = work()
         finally:
             os._exit(status & 255)
     status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
@@ -389,19 +403,49 @@ def test_only_a_file_is_ever_replaced_and_by_all_of_the_new_one(
     real = tmp_path / ("real" + target.suffix)
     real.write_text("old", encoding="utf-8")
     target.symlink_to(real)
-    child = os.fork()
-    if child == 0:  # a disk on which there is room for three bytes more, as the kernel sees it
+
+    def full() -> int:  # a disk on which there is room for three bytes more, as the kernel sees it
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (3, 3))
-        with open(os.devnull, "w") as sys.stdout:
-            sys.stderr = sys.stdout
-            os._exit(cli.run([*words, "--stock", str(stock)]))
-    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 2
+        return cli.run([*words, "--stock", str(stock)])
+
+    assert in_child(full, Path(os.devnull))[0] == 2
     assert real.read_text(encoding="utf-8") == "old"
     assert sorted(os.listdir(out)) == [target.name]
     assert cli.run([*words, "--stock", str(stock)]) == 0
     assert target.is_symlink()
     assert len(real.read_text(encoding="utf-8")) > 3
+
+
+WRITERS = ("add", "import")
+
+
+@pytest.mark.parametrize("command", WRITERS)
+def test_a_full_disk_and_a_closed_folder_leave_all_as_it_was(command: str, tmp_path: Path) -> None:
+    """Every call to the system that a change makes is failed in test_faults.py; this is the whole command."""
+    box = tmp_path / "box"
+    box.mkdir()
+    (box / "a.yaml").write_text(GOOD + "    note: " + "x" * 900 + "\n", encoding="utf-8")
+    before = {entry.name: entry.read_bytes() for entry in box.iterdir()}
+    words = [*places(tmp_path, COMMANDS[command]), "--stock", str(box / "a.yaml")]
+
+    def full() -> int:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (500, 500))
+        return cli.run(words)
+
+    status, said = in_child(full, tmp_path / "said")
+    assert status == 2, said
+    assert "a.yaml: cannot be written: File too large; the file is as it was" in said
+    box.chmod(0o555)
+    try:
+        reachable(tmp_path)
+        status, said = as_nobody(words, tmp_path / "said")
+    finally:
+        box.chmod(0o755)
+    assert status == 2, said
+    assert "a.yaml: cannot be written: Permission denied; the file is as it was" in said
+    assert {entry.name: entry.read_bytes() for entry in box.iterdir()} == before
 
 
 # ---------------------------------------------------------------- what is large, and what is odd but right
