@@ -378,6 +378,34 @@ def test_a_missing_argument_is_asked_for(tmp_path: Path) -> None:
     assert str(error).endswith("this argument is needed; highest speed")
 
 
+FED = """recipe: tester
+title: Tester
+demands:
+  volts: {value: 12 V, quantity: voltage, least: 1 V, most: 60 V, help: of the source}
+functions:
+  reading: {function: meter, voltage: volts, power: power}
+  power: {function: supply}
+"""
+
+
+def test_a_way_that_needs_another_function_waits_for_its_name(tmp_path: Path) -> None:
+    """A display shows nothing without a controller that writes on it."""
+    recipe = read_recipe(write(tmp_path, FED))
+    assert [p.name for p in recipe.functions["reading"].principles] == ["panel meter"]
+    steered = FED.replace("power: power}", "power: power, control: control}")
+    steered += "  control: {function: control, power: power}\n"
+    recipe = read_recipe(write(tmp_path, steered))
+    assert [p.name for p in recipe.functions["reading"].principles] == [
+        "panel meter",
+        "display on the controller",
+    ]
+    asked = FED.replace("function: meter,", "function: meter, principles: [display on the controller],")
+    (error,) = errors_of(write(tmp_path, asked))
+    assert (error.line, error.field) == (6, "functions.reading.principles")
+    assert "needs 'control'" in error.problem
+    assert "name of another function" in (error.expected or "")
+
+
 def test_all_errors_are_reported_together(tmp_path: Path) -> None:
     text = (
         GOOD.replace("mass", "mas")

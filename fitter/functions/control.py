@@ -33,7 +33,12 @@ function(
 @principle("control", "controller board", "programmable board", noise="silent")
 def board(sketch: Sketch, a: Arguments) -> None:
     """One board for the whole project."""
+    sketch.terminal("board", controller(sketch, a))
+
+
+def controller(sketch: Sketch, a: Arguments) -> str:
+    """A board on the rail that the function names."""
     part = sketch.role("board", "controller board", about="controller board", draws="supply_current")
     if a["power"]:
         sketch.link("power", (str(a["power"]), "out"), part)
-    sketch.terminal("board", part)
+    return part

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from fitter.checks.making import HotWire, PulseConsumer, SetConsumer
+from fitter.functions.control import controller
 from fitter.functions.linear_axis import figure
 from fitter.functions.model import REFERENCE, Argument, Arguments, Sketch, function, principle
 from fitter.functions.spin import fed
@@ -17,7 +18,9 @@ function(
     length=Argument("length", help="of the wire that is heated"),
     watts=Argument("power", help="of heat in all of it"),
     power=Argument(REFERENCE, help="the supply that feeds it"),
-    control=Argument(REFERENCE, "", "the control that pulses it, for the principle that does"),
+    control=Argument(
+        REFERENCE, "", "the control that pulses it; left out, a board of its own does, where it is pulsed"
+    ),
 )
 
 
@@ -44,20 +47,15 @@ def converter(sketch: Sketch, a: Arguments) -> None:
     sketch.link("heats", part, wire, hot=hot)
 
 
-@principle(
-    "heat_wire",
-    "pulses",
-    "transistor that pulses the rail onto the wire",
-    noise="silent",
-    needs=("control",),
-)
+@principle("heat_wire", "pulses", "transistor that pulses the rail onto the wire", noise="silent")
 def pulses(sketch: Sketch, a: Arguments) -> None:
     """Where the rail is well above the wire's voltage; the supply must stand the pulses."""
     wire, hot = _wire(sketch, a, consumer=lambda role: PulseConsumer(HotWire(role, *_asked(a))))
     switch = sketch.role("switch", "transistor switch", about="transistor that pulses")
     fed(sketch, a, wire)
     sketch.link("heats", switch, wire, hot=hot)
-    sketch.link("signal", (str(a["control"]), "board"), switch)
+    board = (str(a["control"]), "board") if a["control"] else controller(sketch, a)
+    sketch.link("signal", board, switch)
 
 
 def _asked(a: Arguments) -> tuple[float, float]:

@@ -47,6 +47,35 @@ def test_fuses_of_a_multi_rail_supply(tmp_path: Path) -> None:
         assert asked.rating(f"{rail}.fuse", "rated_current")[0] >= 4
 
 
+def test_a_fuse_behind_a_converter_blows_before_it_gives_up(tmp_path: Path) -> None:
+    """A converter of 3 A never blows the fuse of 4 A that 3 A take, so one of more is bought."""
+    small = lot(
+        "small",
+        "buck converter",
+        count=3,
+        input_voltage="8..60 V, datasheet",
+        output_voltage="1.25..30 V, datasheet",
+        current="3 A, datasheet",
+        ripple="30 mV, datasheet",
+    )
+    ways = dict.fromkeys(("v3", "v5", "v12"), SHARED)
+    asked = Asked("multi-rail-supply", tmp_path, way=ways, lots=[small])
+    assert asked.rating("v5.converter", "current")[0] >= asked.rating("v5.fuse", "rated_current")[1] >= 4
+    quiet = Asked(
+        "multi-rail-supply", tmp_path, way=ways, settings={"current": "2 A", "ripple": "50 mV"}, lots=[small]
+    )
+    assert quiet.build.parts["v5.converter"].lot.id == "small"
+    assert quiet.need("ripple of the converter", "v5.converter") == (0.05, 0.05)
+
+
+def test_a_fan_on_a_heat_sink_runs_near_its_own_voltage(tmp_path: Path) -> None:
+    """A fan of 12 V still turns on 5 V, but then it cools less than the sink's figure with a fan says."""
+    asked = Asked("electronic-load", tmp_path, way={"load": "sink with a fan"})
+    fan, _ = asked.rating("load.fan", "voltage")
+    assert asked.need("voltage of the fan", "load.fan") == pytest.approx((0.8 * fan,) * 2)
+    assert asked.rating("supply.supply", "voltage.low")[0] >= 0.8 * fan
+
+
 def test_electronic_load(tmp_path: Path) -> None:
     """60 W from 35 C up to 100 C, 25 K below what silicon stands: 1.1 K/W in all, so two transistors and a
     sink with a fan of at most 0.5 K/W (the trade). Resistances add like those of a current (any handbook)."""
