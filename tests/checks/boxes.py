@@ -129,6 +129,7 @@ DEMANDS: dict[str, dict[str, tuple[float, float]]] = {
         "fastest": (200.0, 500.0),
         "watts": (0.2, 10.0),
         "voltage": (3.3, 12.0),
+        "gearing": (1.0, 15.0),
     },
     "control": {},
 }
