@@ -29,9 +29,10 @@ def measure_command(
     shed, settings = open_shed(asked), pairs(asked.settings, "--set")
     if lot is None:
         from fitter.measuring import answers
+        from fitter.side_by_side import cores
 
         with watched(shed):
-            found = answers.measure(shed, settings, top)
+            found = answers.measure(shed, settings, top, processes=cores())
         print_answer(found, asked.json, lambda: show.measure(found))
         return
     from fitter.measuring.card import card

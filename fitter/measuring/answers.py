@@ -11,28 +11,32 @@ from fitter.measuring.models import EffectAnswer, MeasureAnswer, MeasurementAnsw
 from fitter.measuring.ranking import Effect, Measurement, Ranking
 from fitter.measuring.truths import Open
 from fitter.models import FLAG, unit_of_quantity
-from fitter.recipes import bind
+from fitter.recipes import Project, bind
 from fitter.shed import Shed
+from fitter.side_by_side import side_by_side
 from fitter.views import ends_of
 
+FAR = 1  # roles to be bought for, beyond which no measurement makes a recipe go
 TRY = "Try it: does it work?"
 
 
-def measure(shed: Shed, settings: Mapping[str, str] | None = None, top: int = 8) -> MeasureAnswer:
+def measure(
+    shed: Shed, settings: Mapping[str, str] | None = None, top: int = 8, *, processes: int = 1
+) -> MeasureAnswer:
     """What to measure next: ratings, alone or together, by recipes expected to be settled per minute.
+
+    Recipes that must buy for more than :data:`FAR` roles are not looked at as long as there are nearer ones
+    that a measurement may settle; where there are none, the nearest of them are.
 
     Args:
         shed: Stock and recipes.
         settings: Demands to change; each recipe takes those it has.
         top: How many at most.
+        processes: How many recipes may be looked at at once.
     """
-    cases: list[Case] = []
-    for recipe in shed.recipes.values():
-        if shed.watcher.stop:
-            break
-        shed.watcher.about = recipe.name
-        cases.append(case_of(shed, bind(recipe, settings_for(recipe, settings or {}))))
-    ranking = Ranking(cases)
+    projects = [bind(recipe, settings_for(recipe, settings or {})) for recipe in shed.recipes.values()]
+    cases = _nearest(_cases(shed, projects, FAR, processes), shed, processes)
+    ranking = Ranking([c for c in cases if not c.far], watcher=shed.watcher, processes=processes)
     stopped = next((c.stopped for c in cases if c.stopped), None)
     return MeasureAnswer(
         recipes=[_state(case) for case in cases],
@@ -43,6 +47,30 @@ def measure(shed: Shed, settings: Mapping[str, str] | None = None, top: int = 8)
     )
 
 
+def _cases(shed: Shed, projects: Sequence[Project], most_to_buy: int, processes: int) -> list[Case]:
+    """What there is to measure for; those left out that an interrupt came before."""
+
+    def looked_at(project: Project) -> Case | None:
+        if shed.watcher.stop:
+            return None
+        shed.watcher.about = project.recipe.name
+        return case_of(shed, project, most_to_buy=most_to_buy)
+
+    found = side_by_side(projects, looked_at, lambda p: p.recipe.ways, shed.watcher, processes)
+    return [case for case in found if case is not None]
+
+
+def _nearest(cases: list[Case], shed: Shed, processes: int) -> list[Case]:
+    """As they are where a near one is open; else with the nearest of the far ones looked at after all."""
+    far = [case for case in cases if case.far]
+    if not far or any(not case.settled and not case.far for case in cases):
+        return cases
+    least = min(case.sets[0].to_buy for case in far)
+    again = [case.project for case in far if case.sets[0].to_buy == least]
+    nearer = {case.name: case for case in _cases(shed, again, least, processes)}
+    return [nearer.get(case.name, case) for case in cases]
+
+
 def _state(case: Case) -> RecipeState:
     return RecipeState(
         recipe=case.name,
@@ -50,6 +78,7 @@ def _state(case: Case) -> RecipeState:
         state=case.state.value,
         to_buy=case.sets[0].to_buy if case.sets else 0,
         settled=case.settled,
+        looked_at=not case.far,
     )
 
 

@@ -30,13 +30,15 @@ MOST_SWAPPED = 8  # sets more, of those with one part swapped
 class Case:
     """A recipe with its best set and those behind it; ``closed`` where the last has nothing open.
 
-    ``stopped`` is what cut its search short, if anything did.
+    ``stopped`` is what cut its search short, if anything did; ``far`` where only the best set was looked
+    for, because it buys too much for a measurement to make the recipe go.
     """
 
     project: Project
     sets: Sequence[Build]
     closed: bool
     stopped: str | None = None
+    far: bool = False
 
     @property
     def name(self) -> str:
@@ -56,10 +58,11 @@ class Case:
         return State.NOT_KNOWN if self.stopped else State.OUT_OF_REACH
 
 
-def case_of(shed: Shed, project: Project, most: int = MOST_SETS) -> Case:
+def case_of(shed: Shed, project: Project, most: int = MOST_SETS, most_to_buy: int | None = None) -> Case:
     """The best set of a project, and the best that do without the parts that keep those before open.
 
     A set that is open although nothing of it is left to measure is passed over: others may still pass.
+    Where the best set buys for more roles than ``most_to_buy`` it is all that is looked for.
     """
     tables = shed.tables()
     without = set(shed.without)
@@ -77,6 +80,8 @@ def case_of(shed: Shed, project: Project, most: int = MOST_SETS) -> Case:
             break
         build = judge(found, allowed)
         sets.append(build)
+        if most_to_buy is not None and sets[0].to_buy > most_to_buy:
+            return Case(project, sets, closed=False, far=True)
         waits = {lot for lot, _ in asked(build)}
         hopeful += bool(waits)
         closed = not build.unproven

@@ -62,6 +62,9 @@ class RecipeState(Answer):
     state: str
     to_buy: int
     settled: bool = Field(description="whether no measurement can change its state")
+    looked_at: bool = Field(
+        default=True, description="false where so much must be bought that nothing was weighed for it"
+    )
 
 
 class MeasureAnswer(Answer):

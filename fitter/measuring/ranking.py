@@ -34,7 +34,9 @@ import numpy as np
 from fitter.measuring.cases import Case, asked, read
 from fitter.measuring.rejudge import FAILS, OPEN, PASSES, Rejudge
 from fitter.measuring.truths import Known, Open, Worlds, open_of
+from fitter.side_by_side import side_by_side
 from fitter.solve.builds import Build, State
+from fitter.solve.limits import Watcher
 
 ALL_SUBSETS = 3  # up to so many open ratings of a set, every choice of them is tried
 MOST_TOGETHER = 8  # ratings in one combined measurement
@@ -118,13 +120,16 @@ class Measurement:
 
 @dataclass
 class Ranking:
-    """All measurements worth making for some recipes, the best first."""
+    """All measurements worth making for some recipes, the best first; so many processes work at them."""
 
     cases: Sequence[Case]
     worlds: Worlds = field(default_factory=Worlds)
+    watcher: Watcher = field(default_factory=Watcher)
+    processes: int = 1
 
     def __post_init__(self) -> None:
         self.rejudge = Rejudge(self.worlds)
+        self._made: dict[Known, Measurement] = {}
 
     @cached_property
     def open(self) -> Mapping[tuple[str, str], Open]:
@@ -144,7 +149,14 @@ class Ranking:
 
         None is there of which a part does as much.
         """
-        made = {known: self._measurement(known) for known in self._choices()}
+        each = side_by_side(
+            [case for case in self.cases if not case.settled],
+            self._of_case,
+            lambda case: len(case.sets),
+            self.watcher,
+            self.processes,
+        )
+        made = {known: measurement for of_case in each for known, measurement in of_case.items()}
         good = [m for known, m in made.items() if m.useful and self._worth_it(m, known, made)]
         return sorted(good, key=Measurement.order)
 
@@ -153,17 +165,13 @@ class Ranking:
         """Whether no smaller choice does as much."""
         return not any(less < known and other.does_as_much(m) for less, other in made.items())
 
-    def _choices(self) -> Iterator[Known]:
-        """Ratings to try together."""
-        seen: set[Known] = set()
-        for case in self.cases:
-            if case.settled:
-                continue
-            for build in case.sets:
-                for known in self._of_one(build):
-                    if known not in seen and known:
-                        seen.add(known)
-                        yield known
+    def _of_case(self, case: Case) -> dict[Known, Measurement]:
+        """What to measure together for one recipe, weighed for all of them; none that was weighed before."""
+        found: dict[Known, Measurement] = {}
+        for known in dict.fromkeys(known for build in case.sets for known in self._of_one(build)):
+            if known and known not in self._made:
+                found[known] = self._made[known] = self._measurement(known)
+        return found
 
     def _of_one(self, build: Build) -> Iterator[Known]:
         base = asked(build)

@@ -162,7 +162,7 @@ class Planner:
         return _sum(self.best(g, caps).bound for g, caps in node.caps.items())
 
     def at_least(self, node: Node) -> Cost:
-        """As :meth:`bound`, without a search of recipes as one: until it is made, they count by themselves."""
+        """As :meth:`bound`, but recipes to be searched as one count by themselves until they are."""
         apart = frozenset[tuple[str, int]]()
         return _sum(
             self.best(part, caps if part == g else apart).bound
@@ -205,8 +205,8 @@ class Planner:
     def hardest(self, node: Node, against: Sequence[Conflict]) -> Conflict:
         """The conflict whose end costs most, whoever gives way as if nothing else were scarce.
 
-        Any would do; ending the hardest first raises the bounds soonest. Among many recipes that is taken to be
-        the one that most of them are in.
+        Any would do; ending the hardest first raises the bounds soonest. Among many recipes that is taken
+        to be the one that most of them are in.
         """
         if len(self.projects) > FEW:
             return max(against, key=lambda c: len(c.by) - self.lots[c.lot])

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         FlipAnswer,
         MeasureAnswer,
         MeasurementAnswer,
+        RecipeState,
         RecordAnswer,
         StepAnswer,
     )
@@ -32,7 +33,7 @@ def measure(answer: MeasureAnswer) -> None:
     """What to measure next, most telling first."""
     out = console()
     for each in answer.recipes:
-        settled = "settled" if each.settled else "open"
+        settled = "settled" if each.settled else "open" if each.looked_at else _far(each)
         out.print(
             Text.assemble((each.recipe, "bold"), "  ", (each.state, _STATE_STYLE[each.state]), f"  {settled}")
         )
@@ -48,6 +49,10 @@ def measure(answer: MeasureAnswer) -> None:
         out.print("The search was cut short: there may be more worth measuring.")
     if answer.measurements:
         out.print("How: fitter measure LOT. Then: fitter record LOT RATING=VALUE", style="dim")
+
+
+def _far(each: RecipeState) -> str:
+    return f"{each.to_buy} to buy, so not looked at"
 
 
 def _measurement(out: Console, number: int, each: MeasurementAnswer) -> None:

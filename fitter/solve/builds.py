@@ -71,6 +71,11 @@ class Build:
     checks: tuple[Checked, ...]
     model: Model
 
+    def __getstate__(self) -> dict[str, object]:
+        """What goes to another process: parts and checks; not how they were found, which is large."""
+        found_with = ("principles", "roles", "model")
+        return {name: value for name, value in vars(self).items() if name not in found_with}
+
     def makes_rail(self, role: str) -> bool:
         """Whether a role is a supply: two such may be fed by one unit."""
         return bool(self.model.graph.nodes[role].get("makes_rail"))

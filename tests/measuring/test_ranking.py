@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from fitter.measuring.answers import measure
+from fitter.measuring.answers import FAR, measure
 from fitter.measuring.cases import asked, case_of
+from fitter.measuring.models import MeasureAnswer
 from fitter.measuring.ranking import Measurement, Ranking
 from fitter.measuring.rejudge import FAILS, OPEN, PASSES, Rejudge
 from fitter.measuring.truths import Worlds, open_of, recorded, used
@@ -117,8 +118,27 @@ def test_verdicts_in_many_worlds_are_those_of_judging_one_by_one(sets: list[Buil
     assert seen == {PASSES, OPEN, FAILS}
 
 
-def test_suggestions_for_the_shed(shed: Shed) -> None:
-    answer = measure(shed)
+FEW = ("bell-set", "camera-slider", "drawer-rails", "lab-supply")
+
+
+def opened() -> Shed:
+    """A ready recipe, two to be measured for, and one that must buy much."""
+    shed = Shed.open(SHED)
+    shed.recipes = {name: shed.recipes[name] for name in FEW}
+    return shed
+
+
+@pytest.fixture(scope="module")
+def few() -> Shed:
+    return opened()
+
+
+@pytest.fixture(scope="module")
+def answer(few: Shed) -> MeasureAnswer:
+    return measure(few)
+
+
+def test_suggestions_for_the_shed(few: Shed, answer: MeasureAnswer) -> None:
     order = [m.per_minute for m in answer.measurements]
     assert order == sorted(order, reverse=True)
     assert len({tuple(s.lot + s.rating for s in m.steps) for m in answer.measurements}) == len(order)
@@ -126,10 +146,30 @@ def test_suggestions_for_the_shed(shed: Shed) -> None:
         assert each.minutes == sum(step.minutes for step in each.steps)
         assert each.expected == pytest.approx(sum(r.passes + r.rules_out for r in each.recipes))
         for step in each.steps:
-            assert step.rating in open_of(shed.stock.lot(step.lot))
+            assert step.rating in open_of(few.stock.lot(step.lot))
     settled = {r.recipe for r in answer.recipes if r.settled}
     assert not settled & {r.recipe for m in answer.measurements for r in m.recipes}
 
 
-def test_the_same_stock_gives_the_same_suggestions(shed: Shed) -> None:
-    assert measure(shed) == measure(Shed.open(SHED))
+def test_two_processes_suggest_what_one_does(few: Shed, answer: MeasureAnswer) -> None:
+    assert measure(few, processes=2) == answer
+
+
+def test_recipes_far_from_going_are_said_not_to_be_looked_at(answer: MeasureAnswer) -> None:
+    far = {r.recipe for r in answer.recipes if not r.looked_at}
+    assert far == {r.recipe for r in answer.recipes if r.to_buy > FAR}
+    assert far
+    assert not far & {r.recipe for m in answer.measurements for r in m.recipes}
+
+
+def test_of_recipes_that_are_all_far_the_nearest_are_looked_at() -> None:
+    small = Shed.open(SHED.parent / "small_box.yaml")
+    small.recipes = {n: small.recipes[n] for n in ("camera-slider", "lab-supply")}
+    to_buy = {r.recipe: (r.to_buy, r.looked_at) for r in measure(small, processes=2).recipes}
+    least = min(n for n, _ in to_buy.values())
+    assert least > FAR
+    assert all(looked_at == (n == least) for n, looked_at in to_buy.values())
+
+
+def test_the_same_stock_gives_the_same_suggestions(answer: MeasureAnswer) -> None:
+    assert measure(opened()) == answer
