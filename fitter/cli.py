@@ -13,6 +13,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -109,8 +110,14 @@ def run(arguments: Sequence[str]) -> int:
         return _usage_or_fault(error)
 
 
+@cache
+def _command() -> Any:
+    """All commands, put together once: whoever runs several need not wait each time."""
+    return typer.main.get_command(app)
+
+
 def _invoke(arguments: Sequence[str]) -> int:
-    command = typer.main.get_command(app)
+    command = _command()
     try:
         with command.make_context("fitter", list(arguments)) as context:
             command.invoke(context)

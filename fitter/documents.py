@@ -136,15 +136,17 @@ def read_bytes(file: Path) -> bytes:
     """
     name = shown_path(file)
     try:
-        kind = stat.S_IFMT(file.stat().st_mode)
-        if kind not in (stat.S_IFREG, stat.S_IFDIR):  # to open a pipe may wait for ever
+        state = file.stat()
+        if stat.S_IFMT(state.st_mode) not in (stat.S_IFREG, stat.S_IFDIR):  # to open a pipe may wait for ever
             remedy = "save it as a file and name that"
             raise FitterError("not a file but a pipe or a device", file=name, expected=remedy)
-        with file.open("rb") as stream:
-            content = stream.read(LARGEST_FILE + 1)
+        content = b""
+        if state.st_size <= LARGEST_FILE:
+            with file.open("rb") as stream:
+                content = stream.read(LARGEST_FILE + 1)
     except OSError as error:
         raise FitterError(f"cannot be read: {error.strerror or error}", file=name) from error
-    if len(content) > LARGEST_FILE:
+    if max(len(content), state.st_size) > LARGEST_FILE:
         raise FitterError(
             "the file is too large", file=name, expected=f"at most {LARGEST_FILE >> 20} MB a file"
         )

@@ -172,8 +172,27 @@ def falls(unit: str, quantity: str) -> bool:
     return bool(_unit(unit, quantity).falls)
 
 
-@lru_cache(maxsize=4096)
 def _unit(unit: str, quantity: str) -> _Unit:
+    """What a unit as written means for a quantity.
+
+    Raises:
+        FitterError: It is no unit of that quantity.
+    """
+    found = _meaning(unit, quantity)
+    if isinstance(found, FitterError):
+        raise found.at()
+    return found
+
+
+@lru_cache(maxsize=4096)  # failures as well: one line of words is tried for many quantities, over and over
+def _meaning(unit: str, quantity: str) -> _Unit | FitterError:
+    try:
+        return _read_unit(unit, quantity)
+    except FitterError as error:
+        return error.at()
+
+
+def _read_unit(unit: str, quantity: str) -> _Unit:
     spelling = _spelling(unit)
     if spelling == "" and "" not in QUANTITIES[quantity].units:
         raise FitterError("no unit", expected=_wanted(quantity))

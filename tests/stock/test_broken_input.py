@@ -28,7 +28,6 @@ SHEET = "id;kind;length [mm]\nrod9;rod;300\n"
 DEEP = 5000
 COMMANDS = {
     "builds": ["builds"],
-    "match": ["match", "camera-slider"],
     "list": ["stock", "list"],
     "show": ["stock", "show", "m1"],
     "check": ["stock", "check"],
