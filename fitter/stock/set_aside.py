@@ -10,7 +10,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from fitter.documents import Bad, Fields, Items, Node, Text, nearest, read_bytes, shown_path, yaml_of
+from fitter.documents import (
+    Bad,
+    Fields,
+    Items,
+    Node,
+    Text,
+    nearest,
+    one_line,
+    read_bytes,
+    shown_path,
+    yaml_of,
+)
 from fitter.errors import FitterError, FitterErrors
 from fitter.units import parse
 
@@ -18,6 +29,7 @@ TOP = ("set_aside", "history")
 BUILD = ("name", "recipe", "date", "state", "demands", "parts", "to_buy", "to_measure")
 PART = ("role", "lot", "count", "offer", "rail", "current", "power", "outputs", "leaving", "was", "gone")
 MOST = 10**6  # pieces, rails
+_SHOWN = 60  # characters of a name in errors
 
 
 @dataclass(frozen=True)
@@ -192,7 +204,7 @@ class _Reader:
     def build(self, node: Node) -> SetAside:
         fields = self.fields(node, BUILD, "set_aside")
         name = self.text(fields, "name", "set_aside", needed=True)
-        where = f"set_aside {name}"
+        where = f"set_aside {one_line(name)[:_SHOWN]}"
         return SetAside(
             name,
             self.text(fields, "recipe", where, needed=True),
@@ -206,7 +218,7 @@ class _Reader:
 
     def part(self, node: Node, where: str) -> Part:
         fields = self.fields(node, PART, where)
-        place = f"{where} {self.text(fields, 'role', where, needed=True)}"
+        place = f"{where} {one_line(self.text(fields, 'role', where, needed=True))[:_SHOWN]}"
         part = Part(
             self.text(fields, "role", place),
             self.text(fields, "lot", place, needed=True),
