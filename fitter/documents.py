@@ -23,7 +23,7 @@ from fitter.errors import FitterError
 
 DEEPEST = 8
 LARGEST_FILE = 64 * 2**20
-_LISTED = 24
+_LISTED = 40
 _NAMES_KEPT = 1000
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _NOTHING = ("~", "null", "Null", "NULL")

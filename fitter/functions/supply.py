@@ -31,18 +31,26 @@ def _source(sketch: Sketch, a: Arguments, *kinds: str, about: str) -> None:
     sketch.terminal("out", part)
 
 
-@principle("supply", "battery", "battery pack", noise="silent")
-def battery(sketch: Sketch, a: Arguments) -> None:
-    """For what drives about or stands out of doors."""
-    _source(sketch, a, "battery pack", about="battery")
-
-
 @principle(
     "supply", "transformer, bridge and capacitor", "unregulated supply from a transformer", noise="quiet"
 )
 def rectified(sketch: Sketch, a: Arguments) -> None:
     """Heavy and simple; its voltage swings with mains and load."""
     sketch.terminal("out", rectifier(sketch, figure(a, "least_voltage")))
+
+
+function(
+    "battery",
+    "feeds one rail from a battery, to what drives about or stands out of doors",
+    least_voltage=Argument("voltage", "0 V", "lowest voltage that is of use"),
+    run_time=Argument("time", "0 s", "that it must last with everything at its hardest"),
+)
+
+
+@principle("battery", "battery pack", "one pack, or equal ones in series", noise="silent")
+def battery_pack(sketch: Sketch, a: Arguments) -> None:
+    """No mains anywhere near."""
+    _source(sketch, a, "battery pack", about="battery")
 
 
 def rectifier(sketch: Sketch, least_voltage: float = 0.0) -> str:

@@ -138,7 +138,7 @@ def test_every_lower_demand_of_random_stocks_does_and_changes_are_in_order() -> 
     """On random parts of an example stock: the demand as lowered is asked for again, from stock alone."""
     full = Shed.open(EXAMPLES / "repair_shed")
     tried = 0
-    for seed in range(2):
+    for seed in (2, 4):
         shed = parts_of(full, seed)
         answer = answers.gaps_of(shed, "camera-slider", {"payload": "8 kg", "incline": "40 deg"})
         if answer.steps is None:
