@@ -215,7 +215,7 @@ def test_arithmetic_that_fails_for_a_setting_names_the_file_and_the_argument(tmp
             "quantity 'mas'",
             "did you mean 'mass'?",
         ),
-        ("quantity: mass, ", "", 5, "demands.load.quantity", "unknown quantity ''", "nearest"),
+        ("quantity: mass, ", "", 5, "demands.load.quantity", "unknown quantity ''", "known"),
         (
             "height: {value: 200 mm, quantity: length}",
             "height: 200 mm",
