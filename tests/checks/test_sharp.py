@@ -95,7 +95,15 @@ NEEDLESS = {
     "ToothStrength": 0.2,
 }
 SLIGHTLY = 0.08
-BOTH_WAYS = ("StepperCurrent", "RailCurrent", "SharedUnit", "SharedRail", "HoldsUnpowered", "SensorSupply")
+BOTH_WAYS = (
+    "StepperCurrent",
+    "RailCurrent",
+    "RunTime",
+    "SharedUnit",
+    "SharedRail",
+    "HoldsUnpowered",
+    "SensorSupply",
+)
 MATCHING = (fixtures.Bore, fits.Shaft, fits.RodBore, fits.BeltPitch, fits.Mesh)
 
 
