@@ -76,9 +76,12 @@ def marked(word: str, *pages: str) -> list[Block]:
 
 
 def commands(page: str) -> Iterator[str]:
+    """Those that are not run anyhow because their output is shown."""
+    shown = {b.marker.removeprefix("output of: ").partition(" | up to: ")[0] for b in blocks(page)}
     for block in blocks(page):
         if block.language == "sh":
-            yield from (line for line in block.body.splitlines() if line.startswith("fitter "))
+            lines = (line for line in block.body.splitlines() if line.startswith("fitter "))
+            yield from (line for line in lines if line not in shown)
 
 
 # ---------------------------------------------------------------- where commands are run
