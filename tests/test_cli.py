@@ -291,7 +291,7 @@ def test_a_table_of_lots_is_a_stock(fitter: Command, tmp_path: Path) -> None:
         ("why nope", "no recipe 'nope'; "),
         ("gaps nope", "no recipe 'nope'"),
         ("recipe show nope", "no recipe 'nope'"),
-        ("schema nope", "COMMAND: no JSON of 'nope'; there are "),
+        ("schema nope", "COMMAND: no JSON of 'nope'; "),
         (
             "match pen-plotter --set speed",
             "--set: a name, = and a value are expected (got 'speed'); such as payload=2kg",

@@ -84,8 +84,8 @@ def price_range(kind: str, price: float) -> tuple[float, float]:
 def adapter_size(kind: str, figure: str, low: float, high: float) -> float | None:
     """The size to ask for of an adapter's figure within limits, SI; none where it comes in any.
 
-    >>> adapter_size("step-down converter", "current", 0.13, float("inf"))
-    0.5
+    >>> round(adapter_size("step-down converter", "current", 0.13, float("inf")), 3)
+    0.15
     """
     given = package_data("advice", "preferred.yaml")["adapters"].get(kind, {}).get(figure)
     if given is None:

@@ -413,4 +413,3 @@ def test_a_plan_of_more_recipes_than_can_be_proved_says_so() -> None:
     answer = plan(shed)
     assert (answer.optimal, answer.outcome) == (False, "stopped")
     assert {b.recipe for b in answer.builds} | set(answer.left_out) == set(shed.recipes)
-    assert len(answer.builds) > 1

@@ -89,6 +89,7 @@ def no_worse(found: Geared, after: list[Checked]) -> bool:
     return all(a.verdict in (Verdict.FITS, b.verdict) for a, b in zip(after, before, strict=True))
 
 
+@pytest.mark.slow
 def test_enough_sets_are_tried(geared: list[Geared]) -> None:
     assert len(geared) >= 5
 
@@ -244,6 +245,7 @@ def test_a_converter_in_stock_is_taken_where_it_does(current: str, taken: bool, 
     assert bool(found[0].from_stock) == taken
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("recipe", ["camera-slider", "drawer-rails", "lab-supply", "pen-plotter"])
 @pytest.mark.parametrize("stock", ["repair_shed", "small_box.yaml"])
 def test_every_way_of_the_examples_passes_with_its_adapters(recipe: str, stock: str) -> None:

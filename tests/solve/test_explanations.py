@@ -87,7 +87,7 @@ def problem(recipe: str, seed: int) -> Problem:
     return Problem(recipe, seed)
 
 
-CASES = [(r, s) for r, n in (("two-drawers", 14), ("drawer-rails", 8), ("lab-supply", 8)) for s in range(n)]
+CASES = [(r, s) for r, n in (("two-drawers", 14), ("drawer-rails", 8), ("lab-supply", 5)) for s in range(n)]
 
 
 @pytest.mark.parametrize("from_stock", [True, False])

@@ -104,10 +104,11 @@ def after_buying(shed: Shed, answer: GapsAnswer, corner: str) -> Shed:
     return Shed(Stock([*shed.stock.lots, *bought]), shed.recipes)
 
 
+@pytest.mark.parametrize("corners", [("low",), pytest.param(("high", "drawn"), marks=pytest.mark.slow)])
 @pytest.mark.parametrize("stock", STOCKS)
 @pytest.mark.parametrize("recipe", RECIPES)
 def test_whoever_buys_what_is_asked_for_can_go_on(
-    stock: str, recipe: str, monkeypatch: pytest.MonkeyPatch
+    stock: str, recipe: str, corners: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(alternatives, "SECONDS", 0.0)  # other ways have tests of their own
     shed = opened(stock)
@@ -115,7 +116,7 @@ def test_whoever_buys_what_is_asked_for_can_go_on(
     if not answer.missing:
         assert answer.state in ("ready", "measure first")
         return
-    for corner in ("low", "high", "drawn") if stock == "repair_shed" else ("low", "high"):
+    for corner in corners:
         after = answers.gaps_of(after_buying(shed, answer, corner), recipe)
         assert after.state in ("ready", "measure first"), (corner, [(m.role, m.kind) for m in after.missing])
         assert not after.missing
